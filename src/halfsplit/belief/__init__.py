@@ -1,0 +1,1 @@
+"""Arrays only: probability over faults and the value of a check."""

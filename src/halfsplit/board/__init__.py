@@ -1,0 +1,1 @@
+"""Names and text: the board as typed; knows no part's behaviour."""

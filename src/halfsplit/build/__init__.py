@@ -1,0 +1,1 @@
+"""Board and parts to arrays for the solver; faults to a batch of cases."""

@@ -1,0 +1,1 @@
+"""Sessions, next check, explanation; no clock, no file, no database."""

@@ -1,0 +1,1 @@
+"""Schematic drawing: layout and SVG."""

@@ -1,0 +1,120 @@
+"""One tree of errors.
+
+::
+
+    HalfsplitError
+    |-- BoardError        a board file that cannot be used; carries Problems with line and column
+    |-- UnitError         a quantity that cannot be read ("4k7x")
+    |-- UnknownName       a name nobody registered; carries the nearest known one
+    |-- RegistryError     a module that registers nothing, or a name taken twice (a bug in a kind)
+    |-- ReadingError      a typed reading that a check cannot understand
+    |-- PlaceError        a pin, pad or test point that is not on this board
+    |-- CaseError         a case file that is missing, damaged or of another version
+    |-- SolveError        a circuit that cannot be set up at all (a case that merely does not
+    |                     converge is reported as unresolved, not raised)
+    `-- TrialError        the independent simulator is missing or refused a circuit
+
+Every message says what was expected, what came, where, and what to do.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = [
+    "BoardError",
+    "CaseError",
+    "HalfsplitError",
+    "PlaceError",
+    "Problem",
+    "ReadingError",
+    "RegistryError",
+    "SolveError",
+    "TrialError",
+    "UnitError",
+    "UnknownName",
+    "nearest",
+]
+
+
+class HalfsplitError(Exception):
+    """Anything the program refuses to do, said in words a person can act on."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One thing wrong, or doubtful, in a board file.
+
+    ``line`` and ``column`` count from 1; 0 means the file as a whole. ``severity`` is
+    ``"error"`` (the line cannot be used) or ``"warning"`` (it can, but a repairer would ask).
+    """
+
+    line: int
+    column: int
+    severity: Literal["error", "warning"]
+    message: str
+    nearest: str | None = None
+
+    def __str__(self) -> str:
+        """``line:column: severity: message (did you mean X?)``."""
+        hint = f" (did you mean {self.nearest}?)" if self.nearest else ""
+        return f"{self.line}:{self.column}: {self.severity}: {self.message}{hint}"
+
+
+class BoardError(HalfsplitError):
+    """A board file that cannot be used as it stands."""
+
+    def __init__(self, problems: Iterable[Problem], *, source: str = "board") -> None:
+        self.problems = tuple(problems)
+        self.source = source
+        super().__init__("\n".join(f"{source}:{problem}" for problem in self.problems))
+
+
+class UnitError(HalfsplitError):
+    """A quantity that cannot be read."""
+
+
+class UnknownName(HalfsplitError):  # noqa: N818 - reads as a sentence where it is raised
+    """A name that nobody registered."""
+
+    def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
+        names = sorted(known)
+        self.what, self.name = what, name
+        self.nearest = nearest(name, names)
+        hint = f"; did you mean {self.nearest}?" if self.nearest else ""
+        shown = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
+        super().__init__(f"unknown {what} {name!r}{hint} (known: {shown or 'none'})")
+
+
+class RegistryError(HalfsplitError):
+    """A kind that is not registered as it should be."""
+
+
+class ReadingError(HalfsplitError):
+    """A typed reading that the check cannot understand."""
+
+
+class PlaceError(HalfsplitError):
+    """A place that is not on this board."""
+
+
+class CaseError(HalfsplitError):
+    """A case file that cannot be used."""
+
+
+class SolveError(HalfsplitError):
+    """A circuit that cannot be set up."""
+
+
+class TrialError(HalfsplitError):
+    """The independent simulator cannot play this board."""
+
+
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """The known name most like ``name``, letters' case ignored; ``None`` when nothing is like it."""
+    by_fold = {candidate.casefold(): candidate for candidate in known}
+    found = difflib.get_close_matches(name.casefold(), by_fold, n=1, cutoff=0.6)
+    return by_fold[found[0]] if found else None

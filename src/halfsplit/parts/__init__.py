@@ -1,0 +1,1 @@
+"""One family of parts per file: pins, behaviour, ratings, ways of failing."""

@@ -1,0 +1,1 @@
+"""Arrays only: circuit equations, DC operating points."""

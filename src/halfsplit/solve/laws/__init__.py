@@ -1,0 +1,1 @@
+"""Device laws, one group per file."""

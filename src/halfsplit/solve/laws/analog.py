@@ -1,0 +1,154 @@
+"""Laws of small analog chips: regulator, opto coupler or slotted sensor, open-collector comparator."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.solve.law import Array
+from halfsplit.solve.smooth import VT, limited_exp, sigmoid, softplus
+
+__all__ = ["Comparator", "PhotoTransistor", "Regulator"]
+
+_SLOPE_ON = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Regulator:
+    """Input, output, ground of a three-terminal series regulator; ``sign`` -1 for negative ones.
+
+    The output follows the lower of ``vset`` and input less ``drop``, behind ``r`` ohm, up to
+    ``ilim`` A; it can only push. ``iq`` A is its own current, ``k`` 0 makes it dead, ``gio``
+    S a path from input to output, ``gog`` S one from output to ground.
+    """
+
+    sign: float = 1.0
+    name: str = "series regulator"
+    terminals: int = 3
+    parameters: tuple[str, ...] = ("vset", "drop", "r", "ilim", "iq", "k", "gio", "gog")
+    linear: bool = False
+
+    def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
+        vset, drop, r, ilim, iq, k, gio, gog = p
+        s = self.sign
+        vi, vo = s * (v[0] - v[2]), s * (v[1] - v[2])
+        # smooth minimum of the set point and what the input leaves
+        over, over_slope = softplus(vset - (vi - drop), 0.05)
+        target, target_i = vset - over, over_slope
+        head, head_slope = softplus(target - vo, 0.005)
+        z = head / (ilim * r)
+        t = np.tanh(z)
+        push = k * (ilim * t + _SLOPE_ON * head)
+        push_h = k * ((1.0 - t * t) / r + _SLOPE_ON) * head_slope
+        push_i, push_o = push_h * target_i, -push_h
+        wake, wake_slope = sigmoid((vi - 1.5) / 0.2)
+        own, own_i = iq * wake, iq * wake_slope / 0.2
+        i_in = push + own + gio * (vi - vo)
+        i_out = -push + gio * (vo - vi) + gog * vo
+        in_i, in_o = push_i + own_i + gio, push_o - gio
+        out_i, out_o = -push_i - gio, -push_o + gio + gog
+        rows = [
+            np.stack((in_i, in_o, -in_i - in_o)),
+            np.stack((out_i, out_o, -out_i - out_o)),
+        ]
+        rows.append(-(rows[0] + rows[1]))
+        return s * np.stack((i_in, i_out, -i_in - i_out)), np.stack(rows)
+
+    def limit(self, v: Array, old: Array, p: Array) -> Array:
+        return old + np.clip(v - old, -2.0, 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoTransistor:
+    """LED anode, LED cathode, collector, emitter: the light path (the LED itself is a diode
+    element of its own with the same ``is_`` and ``n``).
+
+    Collector current = ``ctr`` * ``light`` * LED current, saturating below 0.2 V; ``light`` is 1
+    for a clear path and near 0 for a blocked one. ``dark`` S leaks from collector to emitter.
+    """
+
+    name: str = "phototransistor"
+    terminals: int = 4
+    parameters: tuple[str, ...] = ("is_", "n", "ctr", "light", "dark")
+    linear: bool = False
+
+    def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
+        is_, n, ctr, light, dark = p
+        vd, vce = v[0] - v[1], v[2] - v[3]
+        e, e_slope = limited_exp(vd / (n * VT))
+        led, led_slope = softplus(is_ * (e - 1.0), 1e-6)
+        led_slope = led_slope * is_ * e_slope / (n * VT)
+        pos, pos_slope = softplus(vce, 0.02)
+        t = np.tanh(pos / 0.1)
+        t_slope = (1.0 - t * t) / 0.1 * pos_slope
+        gain = ctr * light
+        i = gain * led * t + dark * vce
+        by_led, by_ce = gain * led_slope * t, gain * led * t_slope + dark
+        zero = np.zeros_like(i)
+        row = np.stack((by_led, -by_led, by_ce, -by_ce))
+        none = np.stack((zero, zero, zero, zero))
+        return np.stack((zero, zero, i, -i)), np.stack((none, none, row, -row))
+
+    def limit(self, v: Array, old: Array, p: Array) -> Array:
+        is_, n = p[0], p[1]
+        vt = n * VT
+        step = np.clip((v[0] - v[1]) - (old[0] - old[1]), -0.5, 6.0 * vt)
+        bounded = v.copy()
+        bounded[0] = v[1] + (old[0] - old[1]) + step
+        return bounded
+
+
+@dataclass(frozen=True, slots=True)
+class Comparator:
+    """Output, supply, ground, plus input, minus input of an open-collector comparator.
+
+    Sinks when minus is above plus. ``vos`` V offset, ``steep`` 1/V, ``a0`` ``a1``: release = a0 +
+    a1 * (plus above minus), ``il`` A and ``rl`` ohm of the sink, ``on_at`` V supply needed,
+    ``ib`` A flowing out of each input, ``gp`` ``gm`` S leak of plus and minus to ground, ``leak``
+    S of the output.
+    """
+
+    name: str = "comparator"
+    terminals: int = 5
+    parameters: tuple[str, ...] = (
+        "vos", "steep", "a0", "a1", "k", "il", "rl", "on_at", "ib", "gp", "gm", "leak",
+    )  # fmt: skip
+    linear: bool = False
+
+    def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
+        vos, steep, a0, a1, k, il, rl, on_at, ib, gp, gm, leak = p
+        y, vs = v[0] - v[2], v[1] - v[2]
+        x, x_slope = sigmoid(steep * (v[3] - v[4] + vos))
+        h, h_slope = a0 + a1 * x, a1 * steep * x_slope
+        power, power_slope = sigmoid(4.0 * (vs - on_at))
+        t = np.tanh(y / (il * rl))
+        sink, sink_y = il * t + _SLOPE_ON * y, (1.0 - t * t) / rl + _SLOPE_ON
+        on = k * power * (1.0 - h)
+        i_out = on * sink + leak * y
+        out_y = on * sink_y + leak
+        out_s = k * 4.0 * power_slope * (1.0 - h) * sink
+        out_d = np.zeros_like(i_out) if frozen else -k * power * h_slope * sink
+        # bias current leaves each input while the supply is well above it
+        zero = np.zeros_like(i_out)
+        currents, slopes = [], []
+        for u, g in ((v[3] - v[2], gp), (v[4] - v[2], gm)):
+            gate, gate_slope = sigmoid(6.0 * (vs - 1.2 - u))
+            currents.append(g * u - ib * gate)
+            slopes.append((g + ib * 6.0 * gate_slope, -ib * 6.0 * gate_slope))
+        i_gnd = -(i_out + currents[0] + currents[1])
+        i = np.stack((i_out, zero, i_gnd, currents[0], currents[1]))
+        rows = [
+            [out_y, out_s, zero, out_d, -out_d],
+            [zero, zero, zero, zero, zero],
+            [zero, zero, zero, zero, zero],
+            [zero, slopes[0][1], zero, slopes[0][0], zero],
+            [zero, slopes[1][1], zero, zero, slopes[1][0]],
+        ]
+        rows[2] = [-(rows[0][c] + rows[3][c] + rows[4][c]) for c in range(5)]
+        for row in rows:
+            row[2] = -(row[0] + row[1] + row[3] + row[4])
+        return i, np.stack([np.stack(row) for row in rows])
+
+    def limit(self, v: Array, old: Array, p: Array) -> Array:
+        return old + np.clip(v - old, -1.0, 1.0)

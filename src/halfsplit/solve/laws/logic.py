@@ -1,0 +1,164 @@
+"""Laws of logic chips: what an input pin takes, what an output pin gives.
+
+Starting points measured on prototypes of this project; held to transistor-level textbook
+circuits and datasheet limits by tests. All voltages are taken against the chip's own ground
+pin, so a chip that lost its ground behaves as one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from halfsplit.solve import expression
+from halfsplit.solve.law import Array
+from halfsplit.solve.smooth import sigmoid, softplus
+
+__all__ = ["LogicOutput", "TtlInput"]
+
+_SLOPE_ON = 1e-3
+"""Slope of a saturated output beyond its current limit, S: no flat regions."""
+
+
+@dataclass(frozen=True, slots=True)
+class TtlInput:
+    """Pin, supply, ground. The current that a TTL input pushes out: i_out =
+    (k/r) sp(VCC - drop - v) sg(12 (off_at - v)). ``r`` ohm, ``drop`` V, ``off_at`` V, ``k``
+    strength (0 = input open inside), ``g`` parallel conductance pin to ground (leak, short)."""
+
+    name: str = "TTL input"
+    terminals: int = 3
+    parameters: tuple[str, ...] = ("r", "drop", "off_at", "k", "g")
+    linear: bool = False
+
+    def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
+        r, drop, off_at, k, g = p
+        y, vs = v[0] - v[2], v[1] - v[2]
+        ramp, ramp_slope = softplus(vs - drop - y, 0.05)
+        gate, gate_slope = sigmoid(12.0 * (off_at - y))
+        push = k / r * ramp * gate
+        push_y = k / r * (-ramp_slope * gate - 12.0 * ramp * gate_slope)
+        push_s = k / r * ramp_slope * gate
+        leak = g * y
+        zero = np.zeros_like(push)
+        i = np.stack((leak - push, push, -leak))
+        rows = [
+            np.stack((g - push_y, -push_s, push_y + push_s - g)),
+            np.stack((push_y, push_s, -push_y - push_s)),
+            np.stack((-g, zero, g)),
+        ]
+        return i, np.stack(rows)
+
+    def limit(self, v: Array, old: Array, p: Array) -> Array:
+        return old + np.clip(v - old, -0.7, 0.7)
+
+
+@dataclass(frozen=True, slots=True)
+class LogicOutput:
+    """Output, supply, ground, then the inputs in ``inputs``.
+
+    ``level`` and ``enable`` are logic expressions over ``inputs`` and ``q`` (the stored bit);
+    an empty ``enable`` is always on. ``high`` says what pulls up: ``"none"`` (open collector or
+    drain), ``"follower"`` (totem pole) or ``"mos"``.
+
+    Parameters: ``vth`` input threshold V; ``rel`` 1: vth is a fraction of the supply
+    (CMOS: vth 0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 * expression
+    (stuck: a1 = 0);
+    ``e0`` ``e1`` the same for the enable; ``bit`` stored bit 0..1; ``kl`` ``kh`` strength of the
+    low and high side; ``il`` A and ``rl`` ohm limit and slope of the low side, ``off`` its
+    offset V; ``ih`` ``rh`` the same for the high side, ``drop`` V lost below the supply;
+    ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground.
+    """
+
+    inputs: tuple[str, ...]
+    level: str
+    enable: str = ""
+    high: Literal["none", "follower", "mos"] = "follower"
+    name: str = "logic output"
+    parameters: tuple[str, ...] = (
+        "vth", "rel", "steep", "a0", "a1", "e0", "e1", "bit", "kl", "kh",
+        "il", "rl", "off", "ih", "rh", "drop", "on_at", "leak",
+    )  # fmt: skip
+    linear: bool = False
+
+    @property
+    def terminals(self) -> int:
+        return 3 + len(self.inputs)
+
+    def logic(self, v: Array, p: Array) -> tuple[dict[str, Array], list[Array]]:
+        """Inputs as levels 0..1 by name (and ``q``), and dx/du of each input."""
+        vth, rel, steep = p[0], p[1], p[2]
+        threshold = vth * (1.0 - rel + rel * (v[1] - v[2]))
+        levels: dict[str, Array] = {"q": p[7]}
+        slopes = []
+        for k, name in enumerate(self.inputs):
+            x, slope = sigmoid(steep * (v[3 + k] - v[2] - threshold))
+            levels[name] = x
+            slopes.append(steep * slope)
+        return levels, slopes
+
+    def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
+        (vth, rel, _, a0, a1, e0, e1, _, kl, kh, il, rl, off, ih, rh, drop, on_at, leak) = p
+        y, vs = v[0] - v[2], v[1] - v[2]
+        levels, dx = self.logic(v, p)
+        value, by_input = expression.evaluate_slopes(self.level, levels, self.inputs)
+        h = a0 + a1 * value
+        dh = [a1 * slope * step for slope, step in zip(by_input, dx, strict=True)]
+        if self.enable:
+            on, on_by = expression.evaluate_slopes(self.enable, levels, self.inputs)
+            en = e0 + e1 * on
+            den = [e1 * slope * step for slope, step in zip(on_by, dx, strict=True)]
+        else:
+            en, den = e0 + e1, [np.asarray(0.0)] * len(self.inputs)
+        power, power_slope = sigmoid(4.0 * (vs - on_at))
+        power_slope = 4.0 * power_slope
+
+        low, low_y = _saturating(y - off, il, rl)
+        low, low_y = kl * low, kl * low_y
+        if self.high == "none":
+            up, up_y, up_s = np.zeros_like(low), np.zeros_like(low), np.zeros_like(low)
+        else:
+            head = vs - drop - y
+            if self.high == "follower":
+                ramp, ramp_slope = softplus(head, 0.03)
+            else:
+                ramp, ramp_slope = head, np.ones_like(head)
+            up, up_z = _saturating(ramp, ih, rh)
+            up, up_s = kh * up, kh * up_z * ramp_slope
+            up_y = -up_s
+
+        down_on, up_on = power * en * (1.0 - h), power * en * h
+        i_low, i_up = down_on * low, up_on * up
+        shape = np.broadcast_shapes(i_low.shape, y.shape)
+        zero = np.zeros(shape)
+        i = np.stack((i_low - i_up + leak * y, i_up + zero, -i_low - leak * y))
+        currents = np.concatenate((i, np.zeros((len(self.inputs), *shape))))
+
+        low_by = [down_on * low_y, power_slope * en * (1.0 - h) * low]
+        up_by = [up_on * up_y, up_on * up_s + power_slope * en * h * up]
+        n = self.terminals
+        slopes = np.zeros((n, n, *shape))
+        slopes[0, 0], slopes[0, 1] = low_by[0] - up_by[0] + leak, low_by[1] - up_by[1]
+        slopes[1, 0], slopes[1, 1] = up_by[0], up_by[1]
+        slopes[2, 0], slopes[2, 1] = -low_by[0] - leak, -low_by[1]
+        if not frozen:
+            for k in range(len(self.inputs)):
+                low_k = power * ((1.0 - h) * den[k] - en * dh[k]) * low
+                up_k = power * (h * den[k] + en * dh[k]) * up
+                slopes[0, 3 + k] = low_k - up_k
+                slopes[1, 3 + k] = up_k
+                slopes[2, 3 + k] = -low_k
+            slopes[:3, 1] -= vth * rel * slopes[:3, 3:].sum(axis=1)
+        slopes[:, 2] = -slopes[:, 0] - slopes[:, 1] - slopes[:, 3:].sum(axis=1)
+        return currents, slopes
+
+    def limit(self, v: Array, old: Array, p: Array) -> Array:
+        return old + np.clip(v - old, -0.6, 0.6)
+
+
+def _saturating(x: Array, limit: Array, ohms: Array) -> tuple[Array, Array]:
+    """limit * tanh(x / (limit * ohms)) plus a small slope, and its derivative."""
+    t = np.tanh(x / (limit * ohms))
+    return limit * t + _SLOPE_ON * x, (1.0 - t * t) / ohms + _SLOPE_ON

@@ -1,0 +1,1 @@
+"""The case log: SQLite, one event an action."""

@@ -1,0 +1,1 @@
+"""The tool set to find known faults on boards played by an independent simulator."""
