@@ -6,7 +6,7 @@ import numpy as np
 
 from halfsplit.solve.law import Array
 
-__all__ = ["VT", "limited_exp", "limit_junction", "sigmoid", "softplus"]
+__all__ = ["VT", "limit_junction", "limited_exp", "sigmoid", "softplus"]
 
 VT = 8.617333262e-5 * 300.15
 """Thermal voltage kT/q at 27 degC, volt (CODATA 2018 k/e; 27 degC is the usual nominal)."""
