@@ -1,0 +1,99 @@
+"""Connector: its contacts, between the board's side and the cable's."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.board.model import Part
+from halfsplit.board.vocabulary import KindWord
+from halfsplit.parts._base import OPEN, SHORT, BaseKind, changed, failing
+from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts.kind import Change, Mode, Rate, Setting
+from halfsplit.solve.law import Element
+from halfsplit.solve.laws.linear import Conductance
+
+__all__ = ["FAR", "KIND", "Connector"]
+
+FAR = "'"
+"""Ends the name of a pin's cable side: ``1'`` is the far side of pin ``1``."""
+
+_ROW = "Connector/connection"
+_MADE = 50.0
+"""A good contact, S."""
+_POOR = 0.01
+"""A poor contact, S: 100 ohm, assumed."""
+_CONTACTS = 40.0
+"""Contacts of the connector that the part-count rate stands for, assumed."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Connector(BaseKind):
+    """Pin ``n`` is the board side, ``n'`` the cable side; a contact where both are there."""
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        found = [
+            Element(name=f"contact {pin}", law=Conductance(), terminals=(pin, pin + FAR),
+                    params={"g": _MADE})
+            for pin in self.contacts(part)
+        ]  # fmt: skip
+        found += [
+            Element(name=f"bridge {first}-{second}", law=Conductance(), terminals=(first, second),
+                    params={"g": 0.0})
+            for first, second in self.neighbours(part)
+        ]  # fmt: skip
+        return found
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        pins, pairs = self.contacts(part), self.neighbours(part)
+        found: list[Mode] = []
+        for pin in pins:
+            share, element = 1.0 / len(pins), f"contact {pin}"
+            found += [
+                failing(f"{pin} contact open", f"open at contact {pin}",
+                        changed(element, g=OPEN), row=(_ROW, "open"), of=share, pin=pin,
+                        test_out=0.6, ageing="contact"),
+                failing(f"{pin} contact resistive", f"making a poor contact at {pin}",
+                        changed(element, g=_POOR), row=(_ROW, "poor contact/intermittent"),
+                        of=share, pin=pin, test_out=0.4, ageing="contact"),
+            ]  # fmt: skip
+        for first, second in pairs:
+            found.append(
+                failing(f"{first}-{second} bridged", f"bridged from {first} to {second}",
+                        changed(f"bridge {first}-{second}", g=SHORT), row=(_ROW, "short"),
+                        of=1.0 / len(pairs), pin=first)
+            )  # fmt: skip
+        return found
+
+    def rate(self, part: Part) -> Rate:
+        contacts = max(1, len(self.contacts(part)))
+        return part_count_rate("Connector PCB edge", max(0.1, contacts / _CONTACTS))
+
+    def settings(self, part: Part) -> Sequence[Setting]:
+        changes: list[Change] = []
+        for pin in self.contacts(part):
+            changes += changed(f"contact {pin}", g=OPEN)
+        return (Setting(word="out", changes=tuple(changes)),)
+
+    def contacts(self, part: Part) -> tuple[str, ...]:
+        """Pins with both sides connected."""
+        return tuple(pin for pin in part.pins if pin + FAR in part.pins)
+
+    def neighbours(self, part: Part) -> tuple[tuple[str, str], ...]:
+        """Pairs of pins with numbers that follow each other, on different nets."""
+        numbers = sorted(int(pin) for pin in part.pins if pin.isdecimal())
+        pairs = ((str(n), str(n + 1)) for n in numbers if n + 1 in numbers)
+        return tuple((a, b) for a, b in pairs if part.pins[a] != part.pins[b])
+
+
+KIND = Connector(
+    word=KindWord(
+        name="connector",
+        title="Connector",
+        free_pins=True,
+        settings=("out",),
+        help="Each pin by its number: the net on the board's side. Its cable side is the net "
+        "J2/n for pin n of J2, for parts that hang on the cable. A state may set it to out.",
+        example="J2 connector 1=PHA 2=PHB 3=+24",
+    ),
+)

@@ -1,0 +1,181 @@
+"""Bipolar transistors, NPN and PNP."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.board.model import Part
+from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
+from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.laws.junction import Bipolar
+
+__all__ = ["KINDS", "TRANSISTOR_PINS", "Transistor"]
+
+_ROW = "Transistor bipolar"
+_FROM_MEMORY = "datasheet, from memory"
+BREAKDOWN_MARGIN = 1.5
+"""Collector breakdown above its rating: assumed; makers leave a margin."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Transistor(BaseKind):
+    """Collector, base, emitter."""
+
+    sign: float
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        if len(part.pins) < 2:
+            return ()
+        return (
+            Element(
+                name="q",
+                law=Bipolar(sign=self.sign),
+                terminals=tuple(terminal(part, pin) for pin in ("c", "b", "e")),
+                params={
+                    "is_": self.number(part, "is"),
+                    "bf": self.number(part, "gain"),
+                    "br": self.number(part, "reverse"),
+                    "n": 1.0,
+                    "bvce": BREAKDOWN_MARGIN * self.number(part, "volts"),
+                    "gbe": OPEN, "gbc": OPEN, "gce": 1e-9,
+                },
+                spread={
+                    "is_": Spread(relative=0.4, shape="log"),
+                    "bf": Spread(relative=0.3, shape="log"),
+                },
+            ),
+        )  # fmt: skip
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        if len(part.pins) < 2:
+            return ()
+        is_, bf, br = (self.number(part, name) for name in ("is", "gain", "reverse"))
+        weak = (Change(element="q", param="bf", value=0.1, scale=True),)
+        return (
+            failing("c short to e", "shorted from collector to emitter",
+                    changed("q", gce=JUNCTION_SHORT), row=(_ROW, "short"), of=0.45, test_out=1.0),
+            failing("b short to c", "shorted from base to collector",
+                    changed("q", gbc=JUNCTION_SHORT), row=(_ROW, "short"), of=0.2, test_out=1.0),
+            failing("b short to e", "shorted from base to emitter",
+                    changed("q", gbe=JUNCTION_SHORT), row=(_ROW, "short"), of=0.2, test_out=1.0),
+            failing("c leaky to e", "leaking from collector to emitter", changed("q", gce=1e-3),
+                    row=(_ROW, "short"), of=0.15, test_out=0.8),
+            failing("b open", "open at its base inside", changed("q", **base_open()),
+                    row=(_ROW, "open"), of=0.35, pin="b", test_out=1.0),
+            failing("c open", "open at its collector inside",
+                    changed("q", **collector_open(is_, bf, br)),
+                    row=(_ROW, "open"), of=0.25, pin="c", test_out=1.0),
+            failing("e open", "open at its emitter inside",
+                    changed("q", **emitter_open(is_, bf, br)),
+                    row=(_ROW, "open"), of=0.25, pin="e", test_out=1.0),
+            failing("low gain", "down to a tenth of its gain", weak, row=(_ROW, "open"), of=0.15,
+                    test_out=0.5),
+        )  # fmt: skip
+
+    def rate(self, part: Part) -> Rate:
+        if self.number(part, "watts") > 1.0:
+            return part_count_rate("Transistor bipolar power")
+        return part_count_rate("Transistor bipolar small signal")
+
+    def ratings(self, part: Part) -> Sequence[Rating]:
+        return (
+            Rating(name="collector-emitter voltage", value=self.number(part, "volts"), unit="V",
+                   source=_FROM_MEMORY),
+            Rating(name="collector current", value=self.number(part, "amps"), unit="A",
+                   source=_FROM_MEMORY),
+            Rating(name="dissipation", value=self.number(part, "watts"), unit="W",
+                   source=_FROM_MEMORY),
+        )  # fmt: skip
+
+
+TRANSISTOR_PINS = (
+    PinWord(name="c", title="collector", other_names=("C", "collector")),
+    PinWord(name="b", title="base", other_names=("B", "base")),
+    PinWord(name="e", title="emitter", other_names=("E", "emitter")),
+)
+
+_COLUMNS = ("is", "gain", "reverse", "volts", "amps", "watts")
+
+
+def _types(kind: str, table: Sequence[tuple[str, ...]]) -> tuple[TypeWord, ...]:
+    return tuple(
+        TypeWord(name=name, kind=kind, fields=dict(zip(_COLUMNS, numbers, strict=True)))
+        for name, *numbers in table
+    )
+
+
+_POWER = (("29", "30", "1", "30"), ("31", "32", "3", "40"), ("41", "42", "6", "65"))
+"""TIP number of the NPN, of the PNP, A, W."""
+_LETTERS = (("", "40"), ("A", "60"), ("B", "80"), ("C", "100"))
+"""Suffix and volts."""
+
+
+def _power(column: int) -> list[tuple[str, ...]]:
+    return [
+        (f"TIP{row[column]}{suffix}", "1p", "60", "5", volts, row[2], row[3])
+        for row in _POWER
+        for suffix, volts in _LETTERS
+    ]
+
+
+_NPN = (
+    ("2N3904", "6.7f", "200", "0.7", "40", "0.2", "0.625"),
+    ("2N2222", "14f", "200", "6", "30", "0.8", "0.5"),
+    ("2N2222A", "14f", "200", "6", "40", "0.8", "0.5"),
+    ("2N4401", "26f", "200", "4", "40", "0.6", "0.625"),
+    ("BC547", "18f", "290", "6", "45", "0.1", "0.5"),
+    ("BC548", "18f", "290", "6", "30", "0.1", "0.5"),
+    ("BC337", "40f", "250", "10", "45", "0.8", "0.625"),
+    ("BC107", "18f", "250", "6", "45", "0.1", "0.3"),
+    ("2N3053", "50f", "120", "5", "40", "0.7", "5"),
+    ("2N3055", "1p", "50", "5", "60", "15", "115"),
+    *_power(0),
+)
+_PNP = (
+    ("2N3906", "1.4f", "180", "5", "40", "0.2", "0.625"),
+    ("2N2907", "2f", "200", "4", "40", "0.6", "0.4"),
+    ("2N2907A", "2f", "200", "4", "60", "0.6", "0.4"),
+    ("2N4403", "2f", "200", "4", "40", "0.6", "0.625"),
+    ("BC557", "10f", "290", "5", "45", "0.1", "0.5"),
+    ("BC558", "10f", "290", "5", "30", "0.1", "0.5"),
+    ("BC327", "30f", "250", "10", "45", "0.8", "0.625"),
+    ("BC177", "10f", "200", "5", "45", "0.1", "0.3"),
+    *_power(1),
+)
+"""Type, saturation current, gain, reverse gain, rated volts, amps, watts: datasheet typical and
+maker's simulation models, from memory."""
+
+
+def _word(name: str, title: str, example: str) -> KindWord:
+    return KindWord(
+        name=name,
+        title=title,
+        pins=TRANSISTOR_PINS,
+        fields=(
+            FieldWord(name="is", unit="A", default="10f", help="transport saturation current"),
+            FieldWord(name="gain", unit="1", default="150", help="forward current gain"),
+            FieldWord(name="reverse", unit="1", default="3", help="reverse current gain"),
+            FieldWord(name="volts", unit="V", default="40", help="rated collector-emitter voltage"),
+            FieldWord(name="amps", unit="A", default="0.2", help="rated collector current"),
+            FieldWord(name="watts", unit="W", default="0.5", help="rated dissipation"),
+        ),
+        help="Collector, base, emitter; names beat order: leads of one type differ by maker.",
+        example=example,
+    )
+
+
+KINDS = (
+    Transistor(
+        sign=1.0, types=_types("npn", _NPN),
+        word=_word("npn", "Transistor, NPN", "Q1 npn 2N3904 c=OUT b=IN e=GND"),
+    ),
+    Transistor(
+        sign=-1.0, types=_types("pnp", _PNP),
+        word=_word("pnp", "Transistor, PNP", "Q2 pnp 2N3906 c=OUT b=IN e=+5"),
+    ),
+)  # fmt: skip

@@ -1,0 +1,132 @@
+"""Zener diode."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.board.model import Part
+from halfsplit.board.vocabulary import FieldWord, KindWord, TypeWord
+from halfsplit.parts._base import (
+    JUNCTION_SHORT,
+    BaseKind,
+    changed,
+    failing,
+    tolerance_of,
+)
+from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts.diode import DIODE_PINS, dead_diode
+from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading
+from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.laws.junction import Diode
+from halfsplit.solve.smooth import VT
+
+__all__ = ["KIND", "Zener"]
+
+_ROW = "Diode zener regulator"
+_KNEE = 1e-3
+"""The law states its breakdown voltage at this current, A."""
+_QUIET = math.log(1e8)
+"""The exponential breakdown branch may leave 1e-8 of its knee current at 0 V."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Zener(BaseKind):
+    """Anode and cathode; the value is the voltage at the test current ``izt``."""
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        if len(part.pins) < 2:
+            return ()
+        volts = self.value(part, 5.1)
+        current = max(self.number(part, "izt"), 1.001 * _KNEE)
+        decades = math.log(current / _KNEE)
+        # slope resistance at the test current; a soft low-voltage one is made somewhat harder so
+        # that the branch gives no current of its own at 0 V
+        soft = min(self.number(part, "zzt") * current, volts / (_QUIET + decades))
+        spread = tolerance_of(part, 0.05, self.value_known(part))
+        return (
+            Element(
+                name="d",
+                law=Diode(),
+                terminals=("a", "k"),
+                params={
+                    "is_": 1e-13,
+                    "n": 1.1,
+                    "bv": volts - soft * decades,
+                    "nbv": soft / VT,
+                    "gp": 1e-6,
+                },
+                spread={"bv": spread, "is_": Spread(relative=0.5, shape="log")},
+            ),
+        )
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        if len(part.pins) < 2:
+            return ()
+        return (
+            failing("open", "open", changed("d", **dead_diode()), row=(_ROW, "open"),
+                    test_out=1.0),
+            failing("short", "shorted", changed("d", gp=JUNCTION_SHORT), row=(_ROW, "short"),
+                    test_out=1.0),
+            failing("low", "a fifth low in its voltage", _scaled(0.8),
+                    row=(_ROW, "parameter change"), of=0.35, test_out=0.8),
+            failing("high", "a fifth high in its voltage", _scaled(1.2),
+                    row=(_ROW, "parameter change"), of=0.25, test_out=0.8),
+            failing("leaky", "leaking below its voltage", changed("d", gp=1e-3),
+                    row=(_ROW, "parameter change"), of=0.4, test_out=0.9),
+        )  # fmt: skip
+
+    def rate(self, part: Part) -> Rate:
+        return part_count_rate("Diode zener")
+
+    def ratings(self, part: Part) -> Sequence[Rating]:
+        return (
+            Rating(name="dissipation", value=self.number(part, "watts"), unit="W",
+                   source="datasheet, from memory"),
+        )  # fmt: skip
+
+    def current(self, part: Part) -> Reading | None:
+        return Reading(element="d") if len(part.pins) == 2 else None
+
+
+def _scaled(by: float) -> tuple[Change, ...]:
+    return (Change(element="d", param="bv", value=by, scale=True),)
+
+
+_SERIES = (
+    (3.3, 76, 10), (3.6, 69, 10), (3.9, 64, 9), (4.3, 58, 9), (4.7, 53, 8), (5.1, 49, 7),
+    (5.6, 45, 5), (6.2, 41, 2), (6.8, 37, 3.5), (7.5, 34, 4), (8.2, 31, 4.5), (9.1, 28, 5),
+    (10, 25, 7), (11, 23, 8), (12, 21, 9), (13, 19, 10), (15, 17, 14), (16, 15.5, 16),
+    (18, 14, 20), (20, 12.5, 22), (22, 11.5, 23), (24, 10.5, 25), (27, 9.5, 35), (30, 8.5, 40),
+    (33, 7.5, 45), (36, 7, 50), (39, 6.5, 60), (43, 6, 70), (47, 5.5, 80), (51, 5, 95),
+    (56, 4.5, 110), (62, 4, 125), (68, 3.7, 150), (75, 3.3, 175), (82, 3, 200), (91, 2.8, 250),
+    (100, 2.5, 350),
+)  # fmt: skip
+"""1N4728A to 1N4764A: volts, test current mA, slope resistance ohm (datasheet, from memory)."""
+
+_TYPES = tuple(
+    TypeWord(
+        name=f"1N{4728 + k}{suffix}", kind="zener", value=float(volts),
+        fields={"izt": f"{ma}m", "zzt": str(ohms), "watts": "1"},
+    )
+    for k, (volts, ma, ohms) in enumerate(_SERIES)
+    for suffix in ("A", "")
+)  # fmt: skip
+
+KIND = Zener(
+    types=_TYPES,
+    word=KindWord(
+        name="zener",
+        title="Zener diode",
+        value_unit="V",
+        pins=DIODE_PINS,
+        fields=(
+            FieldWord(name="izt", unit="A", default="5m", help="current at which value holds"),
+            FieldWord(name="zzt", unit="Ω", default="10", help="slope resistance there"),
+            FieldWord(name="watts", unit="W", default="0.4", help="rated dissipation"),
+        ),
+        help="Anode first, cathode (banded end) second; the value is the zener voltage.",
+        example="D5 zener 5.1 GND VREF",
+    ),
+)
