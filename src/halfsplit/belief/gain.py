@@ -1,0 +1,107 @@
+"""How much a check is expected to tell: mutual information between its outcome and the suspects.
+
+Source: C. E. Shannon, "A mathematical theory of communication", Bell System Technical Journal 27
+(1948); the choice of probes by it: J. de Kleer and B. C. Williams, "Diagnosing multiple faults",
+Artificial Intelligence 32 (1987). Gain about suspects is never more than gain about faults (data
+processing inequality), so the cheap one ranks first and the dear one is worked out from the top
+until no other can win.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.belief.posterior import Array, Indices
+from halfsplit.belief.tables import Block, Single, Tables, xlog2x
+
+__all__ = ["Gains", "fault_gains", "group_gains", "screened_gains"]
+
+NEGLIGIBLE = 1e-6
+"""Rows believed less than this are left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gains:
+    """``bits`` [C]; ``exact`` [C] where it is about groups, else it is an upper bound of that."""
+
+    bits: Array
+    exact: np.typing.NDArray[np.bool_]
+
+
+def fault_gains(p: Array, tables: Tables) -> Array:
+    """[C] bits expected about which row of ``p`` [F + 1] it is."""
+    rows, weights = _believed(p)
+    gains = np.zeros(tables.count)
+    for block in tables.blocks:
+        _, n, width = block.p.shape
+        outcome = (weights @ _of(block, rows)).reshape(n, width)
+        inner = weights @ (block.entropy if rows is None else block.entropy[rows])
+        gains[block.checks] = -xlog2x(outcome).sum(axis=1) - inner
+    return np.maximum(gains, 0.0)
+
+
+def group_gains(p: Array, group: Indices, tables: Tables) -> Array:
+    """[C] bits expected about which group it is; ``group`` [F + 1] numbers the rows' groups."""
+    rows, weights = _believed(p)
+    members = group if rows is None else group[rows]
+    names, member = np.unique(members, return_inverse=True)
+    spread = np.zeros((len(names), len(weights)), dtype=np.float32)
+    spread[member, np.arange(len(weights))] = weights
+    certain = float(xlog2x(spread.sum(axis=1)).sum())
+    gains = np.zeros(tables.count)
+    for block in tables.blocks:
+        _, n, width = block.p.shape
+        mixed = (spread @ _of(block, rows)).reshape(len(names), n, width)
+        outcome = -xlog2x(mixed.sum(axis=0)).sum(axis=1)
+        gains[block.checks] = outcome + xlog2x(mixed).sum(axis=(0, 2)) - certain
+    return np.maximum(gains, 0.0)
+
+
+def screened_gains(
+    p: Array, group: Indices, tables: Tables, worth: Array, *, sure: int = 40
+) -> Gains:
+    """Gains about groups where they can matter.
+
+    ``worth`` [C] multiplies a gain into a score (one over its minutes; 0 leaves a check out).
+    At least the ``sure`` best scores are exact: those left as upper bounds score no higher than
+    the ``sure``-th exact one.
+    """
+    bits = fault_gains(p, tables)
+    exact = np.zeros(tables.count, dtype=np.bool_)
+    order = np.argsort(-bits * worth, kind="stable")
+    order = order[(worth[order] > 0.0) & (bits[order] > 0.0)]
+    for start in (0, sure):
+        batch = order[start : start + sure]
+        if _settled(bits * worth, order, start, sure):
+            return Gains(bits, exact)
+        bits[batch] = group_gains(p, group, tables.take(batch))
+        exact[batch] = True
+    if not _settled(bits * worth, order, 2 * sure, sure):
+        bits = group_gains(p, group, tables)
+        exact[:] = worth > 0.0
+    return Gains(bits, exact)
+
+
+def _settled(scores: Array, order: Indices, start: int, sure: int) -> bool:
+    """Whether no check from ``start`` on in ``order`` can be among the ``sure`` best."""
+    if start >= len(order):
+        return True
+    done = np.sort(scores[order[:start]])[::-1]
+    return start >= sure and bool(done[sure - 1] >= scores[order[start]])
+
+
+def _believed(p: Array) -> tuple[Indices | None, Single]:
+    keep = np.flatnonzero(p >= NEGLIGIBLE)
+    weights = (p[keep] / p[keep].sum()).astype(np.float32)
+    if len(keep) * 2 > len(p):
+        full = np.zeros(len(p), dtype=np.float32)
+        full[keep] = weights
+        return None, full
+    return keep.astype(np.int64), weights
+
+
+def _of(block: Block, rows: Indices | None) -> Single:
+    p = block.p if rows is None else block.p[rows]
+    return p.reshape(p.shape[0], -1)

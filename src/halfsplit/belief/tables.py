@@ -1,0 +1,93 @@
+"""Outcome tables of many checks, packed so that gain is a few matrix products.
+
+**C** checks, **F** + 1 rows (last: something else), **O** outcomes. A table's columns that are
+the same under every listed fault tell the listed faults apart no better than one column would, so
+they are merged; then tables are padded to a few widths and stacked by width.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from halfsplit.belief.posterior import Array, Indices
+
+__all__ = ["Block", "Single", "Tables"]
+
+Single = npt.NDArray[np.float32]
+
+SAME = 1e-6
+"""Columns that vary less than this over the faults are merged."""
+STEP = 8
+"""Widths are multiples of this."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """n checks of equal width.
+
+    ``checks`` [n] their indices, ``p`` [F + 1, n, O] the tables, ``entropy`` [F + 1, n] of every
+    row in bits.
+    """
+
+    checks: Indices
+    p: Single
+    entropy: Single
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tables:
+    """The tables of ``count`` checks over ``rows`` = F + 1 rows, in blocks."""
+
+    count: int
+    rows: int
+    blocks: tuple[Block, ...]
+
+    @classmethod
+    def pack(cls, tables: Sequence[Array], rows: int) -> Tables:
+        """From C tables [F + 1, O], each with rows that sum to one."""
+        by_width: dict[int, list[tuple[int, Array]]] = {}
+        for index, table in enumerate(tables):
+            merged = _merge(table)
+            width = -(-merged.shape[1] // STEP) * STEP
+            by_width.setdefault(width, []).append((index, merged))
+        blocks = []
+        for width, members in sorted(by_width.items()):
+            p = np.zeros((rows, len(members), width), dtype=np.float32)
+            for at, (_, merged) in enumerate(members):
+                p[:, at, : merged.shape[1]] = merged
+            checks = np.array([index for index, _ in members], dtype=np.int64)
+            blocks.append(Block(checks=checks, p=p, entropy=-xlog2x(p).sum(axis=2)))
+        return cls(count=len(tables), rows=rows, blocks=tuple(blocks))
+
+    def take(self, which: Indices) -> Tables:
+        """The tables of some checks, numbered anew in the order of ``which``."""
+        new_index = np.full(self.count, -1, dtype=np.int64)
+        new_index[which] = np.arange(len(which))
+        blocks = []
+        for block in self.blocks:
+            inside = new_index[block.checks]
+            at = np.flatnonzero(inside >= 0)
+            if len(at) == len(block.checks):
+                blocks.append(Block(checks=inside, p=block.p, entropy=block.entropy))
+            elif len(at):
+                p, entropy = block.p[:, at], block.entropy[:, at]
+                blocks.append(Block(checks=inside[at], p=p, entropy=entropy))
+        return Tables(count=len(which), rows=self.rows, blocks=tuple(blocks))
+
+
+def xlog2x(x: Single) -> Single:
+    """x log2 x, zero at zero."""
+    return np.asarray(x * np.log2(np.maximum(x, np.float32(1e-30))), dtype=np.float32)
+
+
+def _merge(table: Array) -> Array:
+    listed = table[:-1]
+    same = listed.max(axis=0) - listed.min(axis=0) <= SAME
+    if same.sum() < 2:
+        return table
+    together = table[:, same].sum(axis=1, keepdims=True)
+    return np.hstack([table[:, ~same], together])
