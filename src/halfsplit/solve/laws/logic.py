@@ -18,6 +18,10 @@ from halfsplit.solve.smooth import sigmoid, softplus
 
 __all__ = ["LogicOutput", "TtlInput"]
 
+_OUTPUT_PARAMETERS = (
+    "vth", "rel", "steep", "a0", "a1", "e0", "e1", "bit", "kl", "kh",
+    "il", "rl", "off", "ih", "rh", "drop", "on_at", "leak",
+)  # fmt: skip
 _SLOPE_ON = 1e-3
 """Slope of a saturated output beyond its current limit, S: no flat regions."""
 
@@ -64,12 +68,13 @@ class LogicOutput:
     drain), ``"follower"`` (totem pole) or ``"mos"``.
 
     Parameters: ``vth`` input threshold V; ``rel`` 1: vth is a fraction of the supply
-    (CMOS: vth 0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 * expression
-    (stuck: a1 = 0);
-    ``e0`` ``e1`` the same for the enable; ``bit`` stored bit 0..1; ``kl`` ``kh`` strength of the
+    (CMOS: vth 0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 *
+    expression (stuck: a1 = 0); ``e0`` ``e1`` the same for the enable; ``bit`` stored bit 0..1; ``kl`` ``kh`` strength of the
     low and high side; ``il`` A and ``rl`` ohm limit and slope of the low side, ``off`` its
     offset V; ``ih`` ``rh`` the same for the high side, ``drop`` V lost below the supply;
-    ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground.
+    ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground. Then for each
+    input k (from 1) ``ok`` and ``wk``: level used = ok + wk * level at the pin (0 and 1 when
+    good; an input open inside has w 0 and o the level it floats to).
     """
 
     inputs: tuple[str, ...]
@@ -77,30 +82,32 @@ class LogicOutput:
     enable: str = ""
     high: Literal["none", "follower", "mos"] = "follower"
     name: str = "logic output"
-    parameters: tuple[str, ...] = (
-        "vth", "rel", "steep", "a0", "a1", "e0", "e1", "bit", "kl", "kh",
-        "il", "rl", "off", "ih", "rh", "drop", "on_at", "leak",
-    )  # fmt: skip
     linear: bool = False
 
     @property
     def terminals(self) -> int:
         return 3 + len(self.inputs)
 
+    @property
+    def parameters(self) -> tuple[str, ...]:
+        views = (f"{what}{k}" for k in range(1, len(self.inputs) + 1) for what in "ow")
+        return (*_OUTPUT_PARAMETERS, *views)
+
     def logic(self, v: Array, p: Array) -> tuple[dict[str, Array], list[Array]]:
-        """Inputs as levels 0..1 by name (and ``q``), and dx/du of each input."""
+        """Inputs as the chip sees them, levels 0..1 by name (and ``q``), and dx/du of each."""
         vth, rel, steep = p[0], p[1], p[2]
         threshold = vth * (1.0 - rel + rel * (v[1] - v[2]))
         levels: dict[str, Array] = {"q": p[7]}
         slopes = []
         for k, name in enumerate(self.inputs):
             x, slope = sigmoid(steep * (v[3 + k] - v[2] - threshold))
-            levels[name] = x
-            slopes.append(steep * slope)
+            seen = len(_OUTPUT_PARAMETERS) + 2 * k
+            levels[name] = p[seen] + p[seen + 1] * x
+            slopes.append(p[seen + 1] * steep * slope)
         return levels, slopes
 
     def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
-        (vth, rel, _, a0, a1, e0, e1, _, kl, kh, il, rl, off, ih, rh, drop, on_at, leak) = p
+        (vth, rel, _, a0, a1, e0, e1, _, kl, kh, il, rl, off, ih, rh, drop, on_at, leak) = p[:18]
         y, vs = v[0] - v[2], v[1] - v[2]
         levels, dx = self.logic(v, p)
         value, by_input = expression.evaluate_slopes(self.level, levels, self.inputs)
