@@ -1,124 +1,146 @@
-"""Input load and output strength of the logic families, for black boxes and off-sheet nets.
+"""Inputs and outputs of the logic families for black boxes and off-sheet nets.
 
-Fitted by hand to the typical values of the sources named; limits in ``tests/truth``.
+The families of logic chips are in ``_logic_families``; those that only black boxes have are here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping, Sequence
 
 from halfsplit.errors import UnknownName
+from halfsplit.parts._logic_families import FAMILIES as CHIP_FAMILIES
+from halfsplit.parts._logic_families import Drive, Family, Junction
+from halfsplit.parts.kind import Change
 from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.laws.junction import Diode
 from halfsplit.solve.laws.linear import Conductance
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 
-__all__ = ["FAMILIES", "LogicFamily", "family", "input_element", "output_element"]
+__all__ = [
+    "FAMILIES", "clamp_elements", "family", "input_elements", "let_go", "output_element", "set_to",
+]  # fmt: skip
 
+_MOS_CLAMP = Junction(is_=1e-14)
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LogicFamily:
-    """One family at its usual supply (5 V).
-
-    Input: ``r`` ohm from the supply less ``drop`` V (bipolar; ``r`` 0 for none) and ``leak`` S to
-    ground. Output: ``il`` A, ``rl`` ohm, ``off`` V pulling down; ``ih`` A, ``rh`` ohm from
-    ``up_drop`` V below the supply pulling up.
-    """
-
-    name: str
-    r: float = 0.0
-    drop: float = 0.0
-    leak: float = 1e-9
-    high: Literal["follower", "mos"] = "mos"
-    vth: float = 1.3
-    rel: float = 0.0
-    il: float = 0.03
-    rl: float = 25.0
-    off: float = 0.0
-    ih: float = 0.03
-    rh: float = 50.0
-    up_drop: float = 0.0
-    source: str = ""
-
-
-_TTL = "standard TTL levels; IOS from the 04 datasheet, from memory"
-_ALL = (
-    LogicFamily(name="74", r=4000.0, drop=0.7, high="follower", vth=1.35, il=0.05, rl=8.0,
-                off=0.08, ih=0.045, rh=110.0, up_drop=1.4, source=_TTL),
-    LogicFamily(name="74LS", r=20000.0, drop=0.4, high="follower", vth=1.1, il=0.03, rl=25.0,
-                off=0.14, ih=0.045, rh=110.0, up_drop=1.4, source=_TTL),
-    LogicFamily(name="74S", r=2800.0, drop=0.7, high="follower", vth=1.3, il=0.06, rl=8.0,
-                off=0.2, ih=0.08, rh=50.0, up_drop=1.4, source=_TTL),
-    LogicFamily(name="74HC", vth=0.5, rel=1.0, il=0.04, rl=40.0, ih=0.04, rh=45.0,
-                source="74HC output drive 4 mA at 5 V; resistance from memory"),
-    LogicFamily(name="74HCT", vth=1.4, il=0.04, rl=40.0, ih=0.04, rh=45.0,
-                source="74HCT VOH 4.3 V typical at 4 mA, 4.5 V"),
-    LogicFamily(name="nmos", leak=1e-7, vth=1.4, il=0.008, rl=150.0, ih=0.0015, rh=2500.0,
-                up_drop=0.3, source="8-bit controllers of the 1970s-80s: 1.6-2 mA at 0.45 V, "
-                "0.4 mA at 2.4 V; from memory"),
-    LogicFamily(name="cmos", vth=0.5, rel=1.0, il=0.003, rl=400.0, ih=0.003, rh=600.0,
-                source="4000B at 5 V: 1 mA class typical, from memory"),
+_BLACK_BOXES = (
+    Family(
+        name="74S", title="Schottky TTL", vth=1.3, r=2800.0, in_drop=0.7, off_at=1.1, leak=2e-6,
+        clamp=Junction(is_=1e-9, n=1.05, bv=18.0), drop=1.25, icc=15e-3,
+        drives={"standard": Drive(il=0.08, rl=12.0, off=0.2, ih=0.08, rh=50.0, iol=0.02,
+                                  ioh=1e-3)},
+    ),
+    Family(
+        name="nmos", title="NMOS controller", vth=1.4, leak=1e-7, clamp=_MOS_CLAMP, drop=0.3,
+        icc=60e-3, mos=True,
+        drives={"standard": Drive(il=0.008, rl=150.0, ih=1.5e-3, rh=2500.0, iol=2e-3,
+                                  ioh=0.4e-3)},
+    ),
+    Family(
+        name="cmos", title="4000B CMOS", vth=0.5, rel=1.0, clamp=_MOS_CLAMP, clamp_high=True,
+        high="mos", on_at=2.0, icc=1e-6, supply=(3.0, 15.0), mos=True,
+        drives={"standard": Drive(il=3e-3, rl=400.0, ih=3e-3, rh=600.0, iol=0.5e-3,
+                                  ioh=0.5e-3)},
+    ),
 )  # fmt: skip
+"""Typical values from memory: 74S04; 8-bit NMOS controllers (2 mA at 0.45 V, 0.4 mA at 2.4 V);
+4000B at 5 V (1 mA at 0.4 V)."""
 
-FAMILIES: Mapping[str, LogicFamily] = {each.name: each for each in _ALL}
-"""Family name -> strengths."""
+FAMILIES: Mapping[str, Family] = {**{each.name: each for each in _BLACK_BOXES}, **CHIP_FAMILIES}
+"""Family name -> behaviour."""
 
-_STRENGTH = 0.2
+_STRENGTH = Spread(relative=0.2, together="die")
 
 
-def family(name: str) -> LogicFamily:
+def family(name: str) -> Family:
     """The family of that name. Raises :class:`UnknownName`."""
     if name not in FAMILIES:
         raise UnknownName("logic family", name, FAMILIES)
     return FAMILIES[name]
 
 
-def input_element(
+def input_elements(
     name: str, family_name: str, pin: str, supply: str, ground: str, count: int = 1
-) -> Element:
+) -> Sequence[Element]:
     """What ``count`` inputs of a family take from ``pin``."""
     load = family(family_name)
     if not load.r:
-        return Element(
+        spread = {"g": Spread(relative=0.7, shape="log")}
+        params = {"g": load.leak * count}
+        return (
+            Element(name=name, law=Conductance(), terminals=(pin, ground), params=params,
+                    spread=spread),
+            Element(name=f"{name} up", law=Conductance(), terminals=(pin, supply), params=params,
+                    spread=spread),
+        )  # fmt: skip
+    return (
+        Element(
             name=name,
-            law=Conductance(),
-            terminals=(pin, ground),
-            params={"g": load.leak * count},
-            spread={"g": Spread(relative=0.7, shape="log")},
+            law=TtlInput(),
+            terminals=(pin, supply, ground),
+            params={
+                "r": load.r / count, "drop": load.in_drop, "off_at": load.off_at, "k": 1.0,
+                "g": load.leak * count,
+            },
+            spread={"r": _STRENGTH},
+        ),
+    )  # fmt: skip
+
+
+def clamp_elements(
+    name: str, family_name: str, pin: str, supply: str, ground: str
+) -> Sequence[Element]:
+    """Clamp diodes of a pin: to ground, and to the supply where the family has one."""
+    load = family(family_name)
+    ends = [(f"{name} clamp", ground, pin)]
+    if load.clamp_high:
+        ends.append((f"{name} clamp up", pin, supply))
+    return tuple(
+        Element(
+            name=each,
+            law=Diode(),
+            terminals=(anode, cathode),
+            params={"is_": load.clamp.is_, "n": load.clamp.n, "bv": load.clamp.bv, "nbv": 1.0,
+                    "gp": 0.0},
+            spread={"is_": Spread(relative=0.5, shape="log", together="clamps")},
         )
-    return Element(
-        name=name,
-        law=TtlInput(),
-        terminals=(pin, supply, ground),
-        params={
-            "r": load.r / count, "drop": load.drop, "off_at": 1.5, "k": 1.0,
-            "g": load.leak * count,
-        },
-        spread={"r": Spread(relative=0.2, together="die")},
+        for each, anode, cathode in ends
     )  # fmt: skip
 
 
 def output_element(
     name: str, family_name: str, pin: str, supply: str, ground: str, *, pulls_up: bool = True
 ) -> Element:
-    """An output whose level only states (or faults) set: let go until then (``e0`` = 0)."""
-    drive = family(family_name)
+    """An output whose level only states (or faults) set, see :func:`set_to`; let go until then."""
+    source = family(family_name)
+    drive = source.drive("standard")
     return Element(
         name=name,
-        law=LogicOutput(inputs=(), level="1", high=drive.high if pulls_up else "none"),
+        law=LogicOutput(inputs=(), level="1", high=source.high if pulls_up else "none"),
         terminals=(pin, supply, ground),
         params={
-            "vth": drive.vth, "rel": drive.rel, "steep": 20.0,
+            "vth": source.vth, "rel": source.rel, "steep": 20.0,
             "a0": 1.0, "a1": 0.0, "e0": 0.0, "e1": 0.0, "bit": 0.0, "kl": 1.0, "kh": 1.0,
             "il": drive.il, "rl": drive.rl, "off": drive.off,
-            "ih": drive.ih, "rh": drive.rh, "drop": drive.up_drop,
-            "on_at": 2.5, "leak": drive.leak,
+            "ih": max(drive.ih, 1e-3), "rh": drive.rh, "drop": source.drop,
+            "on_at": source.on_at, "leak": source.leak,
         },
-        spread={
-            "il": Spread(relative=_STRENGTH, together="die"),
-            "rl": Spread(relative=_STRENGTH, together="die"),
-            "ih": Spread(relative=_STRENGTH, together="die"),
-            "rh": Spread(relative=_STRENGTH, together="die"),
-        },
+        spread={"il": _STRENGTH, "rl": _STRENGTH, "ih": _STRENGTH, "rh": _STRENGTH},
     )  # fmt: skip
+
+
+def set_to(element: str, level: float) -> tuple[Change, ...]:
+    """Changes that make an :func:`output_element` drive (0 low, 1 high, between: a fraction)."""
+    return (
+        Change(element=element, param="a0", value=level),
+        Change(element=element, param="a1", value=0.0),
+        Change(element=element, param="e0", value=1.0),
+        Change(element=element, param="e1", value=0.0),
+    )
+
+
+def let_go(element: str) -> tuple[Change, ...]:
+    """Changes that make an :func:`output_element` let its pin go."""
+    return (
+        Change(element=element, param="e0", value=0.0),
+        Change(element=element, param="e1", value=0.0),
+    )
