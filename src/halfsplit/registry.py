@@ -2,8 +2,9 @@
 
 A folder (package) holds one module per kind; each module binds the name ``KIND`` (one kind)
 or ``KINDS`` (several of one family). The registry imports the folder once, on first use,
-refuses a name taken twice and a module that registers nothing, and offers the nearest name
-for an unknown one. Modules whose name starts with ``_`` are helpers and are not scanned.
+refuses a name taken twice (letters' case ignored, since files fold it) and a module that
+registers nothing, and offers the nearest name for an unknown one. Modules whose name
+starts with ``_`` are helpers and are not scanned.
 """
 
 from __future__ import annotations
@@ -56,23 +57,32 @@ class Registry(Generic[K]):
 
     def _scan(self) -> dict[str, K]:
         found: dict[str, K] = {}
+        taken: dict[str, str] = {}
         package = importlib.import_module(self._package)
         for info in sorted(pkgutil.iter_modules(package.__path__), key=lambda item: item.name):
             if info.name.startswith("_") or info.name in self._skip:
                 continue
             module = importlib.import_module(f"{self._package}.{info.name}")
+            if hasattr(module, "KIND") and hasattr(module, "KINDS"):
+                raise RegistryError(
+                    f"{module.__name__} binds both KIND and KINDS; bind one, "
+                    "so that no kind is passed over"
+                )
             kinds = getattr(module, "KINDS", None) or (
                 (module.KIND,) if hasattr(module, "KIND") else ()
             )
             if not kinds:
                 raise RegistryError(
-                    f"{self._package}.{info.name} registers no {self._what}: "
+                    f"{module.__name__} registers no {self._what}: "
                     "bind KIND or KINDS, or start the module's name with an underscore"
                 )
             for kind in kinds:
-                if kind.name in found:
+                fold = kind.name.casefold()
+                if fold in taken:
                     raise RegistryError(
-                        f"{self._what} {kind.name!r} of {self._package}.{info.name} is already taken"
+                        f"{self._what} {kind.name!r} of {module.__name__} "
+                        f"is already taken by {taken[fold]}"
                     )
+                taken[fold] = module.__name__
                 found[kind.name] = kind
         return found

@@ -1,4 +1,7 @@
-"""What a board file says, as plain data. Nothing here knows how a part behaves."""
+"""What a board file says, as plain data. Nothing here knows how a part behaves.
+
+Two boards are equal when they say the same: spots, and the text it came from, do not count.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +46,7 @@ class Rail:
     volts: float
     tolerance: float = 0.05
     ohms: float = 0.05
-    spot: Spot = field(default_factory=Spot)
+    spot: Spot = field(default_factory=Spot, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +86,7 @@ class Part:
     roles: Mapping[str, str] = field(default_factory=dict)
     """Pin name -> role, for kinds whose pins the file declares (controllers, off-sheet)."""
     remarks: Remarks = field(default_factory=Remarks)
-    spot: Spot = field(default_factory=Spot)
+    spot: Spot = field(default_factory=Spot, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +100,7 @@ class Drive:
 
     target: str
     value: str
-    spot: Spot = field(default_factory=Spot)
+    spot: Spot = field(default_factory=Spot, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +118,7 @@ class State:
     steps: tuple[Step, ...]
     powered: bool = True
     note: str = ""
-    spot: Spot = field(default_factory=Spot)
+    spot: Spot = field(default_factory=Spot, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +135,7 @@ class OffSheet:
     count: int = 1
     ohms: float | None = None
     net_to: str = ""
-    spot: Spot = field(default_factory=Spot)
+    spot: Spot = field(default_factory=Spot, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +151,7 @@ class Output:
     measure: Literal["current", "volts", "level"]
     target: str
     threshold: float = 0.0
-    spot: Spot = field(default_factory=Spot)
+    spot: Spot = field(default_factory=Spot, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +169,7 @@ class Board:
     testpoints: Mapping[str, str] = field(default_factory=dict)
     """Test point name -> net."""
     notes: tuple[str, ...] = ()
-    text: str = ""
+    text: str = field(default="", compare=False)
 
     def part(self, designator: str) -> Part | None:
         """The part of that designator, or ``None``."""

@@ -31,7 +31,10 @@ class PinWord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldWord:
-    """A further field ``name=value`` of a kind; ``unit`` "" means a word, else a quantity."""
+    """A further field ``name=value`` of a kind.
+
+    ``unit`` "" means a word, "1" a pure number, "%" a percentage, else a quantity in that unit.
+    """
 
     name: str
     unit: str = ""
@@ -50,7 +53,7 @@ class KindWord:
     pins: tuple[PinWord, ...] = ()
     """In the order in which bare nets are taken; empty with ``free_pins``."""
     free_pins: bool = False
-    """The file names the pins itself (connector, controller): ``5=NET``, roles by ``in``/``out``."""
+    """The file names the pins itself (connector, controller): ``5=NET``, roles by ``in``."""
     fields: tuple[FieldWord, ...] = ()
     family: str = ""
     supply_volts: tuple[float, float] | None = None

@@ -1,0 +1,99 @@
+"""Which names are good, and the vocabulary with letters' case folded."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import TypeVar
+
+from halfsplit.board.vocabulary import KindWord, TypeWord, Vocabulary
+
+__all__ = ["KEYWORDS", "ROLES", "Lexicon", "is_designator", "net_fault", "pin_fault"]
+
+KEYWORDS = ("board", "note", "ground", "rail", "offsheet", "testpoint", "output", "state")
+"""Words that open a line which is not a part's."""
+
+ROLES = ("in", "out", "io", "oc", "tri", "supply", "ground", "passive", "nc")
+"""Words that set the role of the pins after them on a line that names its own pins."""
+
+UNKNOWN = KindWord(
+    name="unknown",
+    title="part that nobody could identify",
+    free_pins=True,
+    help="Its pins are typed as of a connector; nothing is assumed of how it behaves.",
+    example="U9 unknown 1=A 2=B",
+)
+"""Always there, whatever the vocabulary."""
+
+_DESIGNATOR = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9_.+-]*")
+_LETTERS = re.compile(r"[A-Za-z]+")
+
+V = TypeVar("V")
+
+
+def is_designator(text: str) -> bool:
+    """Letters and figures, at least one of each: ``R1``, ``IC12``, ``Q4A``, ``3F``."""
+    return _DESIGNATOR.fullmatch(text) is not None
+
+
+def net_fault(text: str, ground: str = "") -> str | None:
+    """Why ``text`` cannot be a net, in words; ``None`` when it can."""
+    if not text or text in ("-", "?"):
+        return f"expected a net, got {text!r}"
+    if text == "0" and ground != "0":
+        return "expected a net, got '0'; type the name of ground (GND), or a line `ground 0`"
+    for sign in text:
+        if sign in ';"=[],|%\\' or sign.isspace():
+            return f"expected a net, got {text!r}; a net's name has no {sign!r}"
+    if text.startswith("#"):
+        return f"expected a net, got {text!r}; # begins a comment"
+    return None
+
+
+def pin_fault(text: str) -> str | None:
+    """Why ``text`` cannot name a pin of a part that names its own pins."""
+    if "," in text:
+        return f"expected one pin, got {text!r}; several go in brackets: [{text}]=NET"
+    if net_fault(text, "0"):
+        return f"expected a pin, got {text!r}"
+    return None
+
+
+class Lexicon:
+    """The vocabulary as the reader asks it: case folded, ``unknown`` always there."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.kinds: dict[str, KindWord] = {"unknown": UNKNOWN, **vocabulary.kinds()}
+        self.types: dict[str, TypeWord] = dict(vocabulary.types())
+        self.families = frozenset(vocabulary.families())
+        self._kinds = _folded(self.kinds)
+        self._types = _folded(self.types)
+        self._families = _folded({name: name for name in self.families})
+        self._letters = _folded(vocabulary.letters())
+
+    def kind(self, name: str) -> KindWord | None:
+        """The kind of that name."""
+        return self._kinds.get(name.casefold())
+
+    def type(self, name: str) -> TypeWord | None:
+        """The type number, with a kind that the vocabulary has."""
+        found = self._types.get(name.casefold())
+        return found if found is not None and found.kind in self.kinds else None
+
+    def family(self, name: str) -> str | None:
+        """The logic family, spelt as the vocabulary spells it."""
+        return self._families.get(name.casefold())
+
+    def implied(self, designator: str) -> KindWord | None:
+        """The kind that the designator's letters imply."""
+        letters = _LETTERS.match(designator)
+        name = self._letters.get(letters.group().casefold()) if letters else None
+        return self.kind(name) if name else None
+
+    def names(self) -> list[str]:
+        """All kinds and type numbers."""
+        return [*self.kinds, *self.types]
+
+
+def _folded(table: Mapping[str, V]) -> dict[str, V]:
+    return {name.casefold(): entry for name, entry in table.items()}
