@@ -1,0 +1,155 @@
+"""Slotted opto sensor and opto coupler: an LED that lights a phototransistor."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.board.model import Part
+from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts.diode import dead_diode
+from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Setting
+from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.laws.analog import PhotoTransistor
+from halfsplit.solve.laws.junction import Diode
+from halfsplit.solve.smooth import VT
+
+__all__ = ["KINDS", "Opto"]
+
+_LED, _SENSOR = "Optoelectronic LED", "Optoelectronic sensor"
+_N = 1.6
+_DROP_20MA = 1.2
+"""Drop of an infrared LED at 20 mA, volt: datasheet typical, from memory."""
+_BLOCKED = 2e-3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opto(BaseKind):
+    """LED anode and cathode, phototransistor collector and emitter.
+
+    Half of the failures are taken as the LED's and half as the sensor's (assumed).
+    """
+
+    slotted: bool
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        a, k, c, e = (terminal(part, pin) for pin in ("a", "k", "c", "e"))
+        is_ = 20e-3 * math.exp(-_DROP_20MA / (_N * VT))
+        same = {"is_": Spread(relative=0.5, shape="log", together="led")}
+        found = []
+        if self._led(part):
+            found.append(
+                Element(name="led", law=Diode(), terminals=(a, k), spread=same,
+                        params={"is_": is_, "n": _N, "bv": 20.0, "nbv": 1.0, "gp": 1e-9})
+            )  # fmt: skip
+        if self._sensor(part):
+            found.append(
+                Element(
+                    name="sensor", law=PhotoTransistor(), terminals=(a, k, c, e),
+                    params={"is_": is_, "n": _N, "ctr": self.number(part, "ctr"), "light": 1.0,
+                            "dark": 1e-9},
+                    spread={**same, "ctr": Spread(relative=0.4, shape="log")},
+                )
+            )  # fmt: skip
+        return found
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        led, sensor = self._led(part), self._sensor(part)
+        found: list[Mode] = []
+        dark = changed("sensor", light=0.0) if sensor else ()
+        if led:
+            found += [
+                failing("led open", "open in its LED", (*changed("led", **dead_diode()), *dark),
+                        row=(_LED, "open"), of=0.5, test_out=1.0),
+                failing("led short", "shorted in its LED",
+                        (*changed("led", gp=JUNCTION_SHORT), *dark), row=(_LED, "short"), of=0.5,
+                        test_out=1.0),
+            ]  # fmt: skip
+        if sensor:
+            weak = (Change(element="sensor", param="ctr", value=0.1, scale=True),)
+            words = "weak or dirty" if self.slotted else "weak (its LED has aged)"
+            found += [
+                failing("weak", words, weak, row=(_SENSOR, "open"), of=0.25, test_out=0.8),
+                failing("sensor open", "open in its sensor", changed("sensor", ctr=0.0, dark=OPEN),
+                        row=(_SENSOR, "open"), of=0.25, test_out=0.95),
+                failing("sensor short", "shorted in its sensor",
+                        changed("sensor", dark=JUNCTION_SHORT), row=(_SENSOR, "short"), of=0.35,
+                        test_out=1.0),
+                failing("sensor leaky", "leaking in its sensor", changed("sensor", dark=1e-4),
+                        row=(_SENSOR, "short"), of=0.15, test_out=0.8),
+            ]  # fmt: skip
+        return found
+
+    def rate(self, part: Part) -> Rate:
+        return part_count_rate("Photodetector" if self.slotted else "Opto isolator")
+
+    def ratings(self, part: Part) -> Sequence[Rating]:
+        source = "datasheet typical, from memory"
+        return (
+            Rating(name="LED current", value=0.05, unit="A", source=source),
+            Rating(name="collector-emitter voltage", value=30.0, unit="V", source=source),
+        )
+
+    def settings(self, part: Part) -> Sequence[Setting]:
+        if not self.slotted or not self._sensor(part):
+            return ()
+        return (
+            Setting(word="clear", changes=changed("sensor", light=1.0)),
+            Setting(word="blocked", changes=changed("sensor", light=_BLOCKED)),
+        )
+
+    def current(self, part: Part) -> Reading | None:
+        return Reading(element="led") if self._led(part) else None
+
+    def _led(self, part: Part) -> bool:
+        return "a" in part.pins or "k" in part.pins
+
+    def _sensor(self, part: Part) -> bool:
+        return "c" in part.pins or "e" in part.pins
+
+
+def _pins(*numbers: str) -> tuple[PinWord, ...]:
+    titles = ("LED anode", "LED cathode", "collector", "emitter")
+    return tuple(
+        PinWord(name=name, title=title, other_names=(name.upper(), *((number,) if number else ())))
+        for name, title, number in zip("akce", titles, numbers, strict=True)
+    )
+
+
+KINDS = (
+    Opto(
+        slotted=True,
+        word=KindWord(
+            name="slotted-sensor",
+            title="Slotted opto sensor",
+            pins=_pins("", "", "", ""),
+            fields=(
+                FieldWord(name="ctr", unit="1", default="0.05", help="collector current over LED "
+                          "current with a clear path"),
+            ),
+            settings=("clear", "blocked"),
+            help="LED and phototransistor across a slot; a state sets it to clear or blocked.",
+            example="OP1 slotted-sensor a=LEDA k=GND c=TRK0 e=GND",
+        ),
+    ),
+    Opto(
+        slotted=False,
+        types=tuple(
+            TypeWord(name=name, kind="optocoupler", fields={"ctr": ctr})
+            for name, ctr in (("4N25", "0.5"), ("4N35", "1.2"), ("4N26", "0.5"), ("PC817", "1.2"))
+        ),
+        word=KindWord(
+            name="optocoupler",
+            title="Opto coupler",
+            pins=_pins("1", "2", "5", "4"),
+            fields=(
+                FieldWord(name="ctr", unit="1", default="0.5", help="current transfer ratio"),
+            ),
+            help="LED anode and cathode, phototransistor collector and emitter.",
+            example="OP2 optocoupler 4N25 a=A k=K c=C e=E",
+        ),
+    ),
+)  # fmt: skip

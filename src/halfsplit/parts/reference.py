@@ -1,0 +1,108 @@
+"""The reference of all kinds of part as Markdown, made from what each kind says of itself.
+
+``python -m halfsplit.parts.reference`` prints it; ``docs/parts.md`` holds it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from halfsplit.board.model import Part
+from halfsplit.parts.connector import FAR
+from halfsplit.parts.kind import Mode, PartKind
+from halfsplit.parts.registry import KINDS
+
+__all__ = ["render", "sample"]
+
+_FREE = {
+    "1": "supply", "2": "ground", "3": "in", "4": "out", "5": "oc", "6": "io",
+}  # fmt: skip
+_LISTED = 14
+
+
+def sample(kind: PartKind) -> Part:
+    """A part of that kind with every pin on a net of its own."""
+    word = kind.word
+    if word.free_pins:
+        names = [*_FREE, *(pin + FAR for pin in _FREE)]
+        roles = _FREE
+    else:
+        names, roles = [pin.name for pin in word.pins if pin.role != "nc"], {}
+    return Part(
+        designator="X1",
+        kind=word.name,
+        pins={name: f"N{k}" for k, name in enumerate(names)},
+        roles=roles,
+    )
+
+
+def render(kinds: Iterable[PartKind] = KINDS) -> str:
+    """Markdown: one section a kind, with pins, fields, modes, shares and sources."""
+    lines = [
+        "# Kinds of part",
+        "",
+        "Made from the program by `python -m halfsplit.parts.reference`; do not edit by hand.",
+        "Shares are fractions of the part's failures, shown for a part with every pin connected.",
+        "",
+    ]
+    for kind in sorted(kinds, key=lambda each: each.name):
+        lines += _section(kind)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _section(kind: PartKind) -> list[str]:
+    word, part = kind.word, sample(kind)
+    rate = kind.rate(part)
+    lines = [f"## {word.name}: {word.title}", ""]
+    if word.help:
+        lines += [word.help, ""]
+    if word.example:
+        lines += [f"    {word.example}", ""]
+    if word.value_unit:
+        lines += [f"- Value in {word.value_unit}"]
+    if word.free_pins:
+        lines += ["- Pins: named in the board file"]
+    else:
+        lines += ["- Pins: " + ", ".join(_pin(pin.name, pin.title) for pin in word.pins)]
+    for field in word.fields:
+        default = f" (default {field.default})" if field.default else ""
+        lines += [f"- `{field.name}`: {field.help}{default}"]
+    if word.settings:
+        lines += [f"- States may set it to: {', '.join(word.settings)}"]
+    types = [each.name for each in getattr(kind, "types", ())]
+    if types:
+        lines += [f"- Type numbers: {', '.join(types)}"]
+    lines += [
+        f"- Failures: {rate.per_million_hours:.3g} per million hours ({rate.source})",
+        "",
+        "| way of failing | share | source |",
+        "|---|---|---|",
+    ]
+    return [*lines, *_mode_rows(kind.modes(part)), ""]
+
+
+def _pin(name: str, title: str) -> str:
+    return f"`{name}` {title}" if title and title != name else f"`{name}`"
+
+
+def _mode_rows(modes: Iterable[Mode]) -> list[str]:
+    """One row a mode; the modes of many like pins together in one row by source."""
+    listed = list(modes)
+    if len(listed) <= _LISTED:
+        return [f"| {mode.words} | {mode.share:.3f} | {mode.source} |" for mode in listed]
+    groups: dict[tuple[str, str], list[Mode]] = {}
+    for mode in listed:
+        like = " ".join(word for word in mode.words.split() if not any(map(str.isdigit, word)))
+        groups.setdefault((like, mode.source), []).append(mode)
+    rows = []
+    for (like, source), members in groups.items():
+        count = f" ({len(members)} of them)" if len(members) > 1 else ""
+        total = sum(mode.share for mode in members)
+        rows.append(f"| {like}{count} | {total:.3f} | {source} |")
+    return rows
+
+
+if __name__ == "__main__":
+    import sys
+
+    sys.stdout.write(render())
