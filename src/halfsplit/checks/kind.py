@@ -14,10 +14,23 @@ from typing import Literal, Protocol
 from halfsplit.build.world import World
 from halfsplit.solve.law import Array
 
-__all__ = ["Check", "CheckKind", "Limits", "Meaning", "Meter", "Outcomes", "Reading", "Setup"]
+__all__ = [
+    "Check",
+    "CheckKind",
+    "Limits",
+    "Meaning",
+    "Meter",
+    "Outcomes",
+    "Reading",
+    "Setup",
+    "Takes",
+]
 
 Setup = Literal["powered", "off", "pin lifted", "part out", "watching", "touching"]
 """What must be true of the bench."""
+
+Takes = Literal["place", "pair", "part", "output"]
+"""What ``Check.places`` holds: one place, two places (red, black), a designator, an output."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,8 +59,8 @@ class Reading:
 
     ``value`` is a number in the kind's unit (inf for OL), or ``None``; ``word`` an outcome word
     of the kind (``low``, ``passed``, ``right``), or empty; ``low``/``high`` bound a vague answer
-    ("under 1 V"). ``nothing`` is True for "could not tell": it moves nothing. ``text`` is what
-    was typed.
+    ("under 1 V"), beside a ``value`` they say how far it was rounded. ``nothing`` is True for
+    "could not tell": it moves nothing. ``text`` is what was typed.
     """
 
     text: str
@@ -61,20 +74,25 @@ class Reading:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcomes:
     """For gain: ``labels`` of the O possible outcomes of one check, ``p`` [F, O] their
-    probabilities under each fault (rows sum to 1)."""
+    probabilities under each fault (rows sum to 1). ``edges`` are the O + 1 borders of the bins
+    of a numeric kind in its SI unit, outermost -inf and inf (above the last: OL where the kind
+    has it); empty for words."""
 
     labels: tuple[str, ...]
     p: Array
+    edges: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meaning:
     """What a span of outcomes would mean, in words: ``span`` ("0.1 to 0.3 V"), ``faults`` the
-    [F + 1] posterior given it, ``probability`` of landing there under the present belief."""
+    [F + 1] posterior given it, ``probability`` of landing there under the present belief,
+    ``right`` that a good board reads there."""
 
     span: str
     probability: float
     faults: Array
+    right: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +121,19 @@ class CheckKind(Protocol):
     @property
     def unit(self) -> str:
         """Unit of a numeric answer, "" for words only."""
+        ...
+
+    @property
+    def takes(self) -> Takes: ...
+
+    @property
+    def stateful(self) -> bool:
+        """True when a check of this kind names a state."""
+        ...
+
+    @property
+    def help(self) -> str:
+        """Two or three sentences for the manual: what it tells, what it cannot."""
         ...
 
     @property

@@ -1,0 +1,50 @@
+"""Typed answers in words, and the answers that say "could not tell"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from halfsplit.checks.kind import Reading
+from halfsplit.errors import ReadingError, nearest
+
+__all__ = ["is_nothing", "read_word", "shorten"]
+
+_NOTHING = re.compile(
+    r"^(?:\?+|-+|skip(?:ped)?|pass on|n/?a|dunno|(?:i )?(?:do not|don'?t) know|no idea|unknown"
+    r"|un ?sure|not sure|unclear|(?:i )?(?:could|can)(?: ?not|n'?t|'t)\b.*|unable\b.*"
+    r"|un ?reachable|no access|(?:it )?(?:flickers?|flickering|jumps?|jumping|wanders?|wandering"
+    r"|drifts?|drifting|unstable|unsteady)\b.*|not measured|not done|not tried|did ?n[o']?t\b.*)"
+    r"[.!]?$",
+    re.IGNORECASE,
+)
+
+
+def is_nothing(text: str) -> bool:
+    """True for ``?``, ``skip``, ``could not reach``, ``flickers``: it moves nothing."""
+    return bool(_NOTHING.match(text.strip()))
+
+
+def shorten(text: str, most: int = 60) -> str:
+    """The text quoted for a message."""
+    return repr(text if len(text) <= most else text[: most - 3] + "...")
+
+
+def read_word(text: str, synonyms: Mapping[str, str], *, what: str) -> Reading:
+    """Understand an answer in words: ``synonyms`` maps every known spelling to an outcome word.
+
+    Raises :class:`ReadingError` with the nearest word and all outcome words.
+    """
+    said = " ".join(text.split()).strip(" .!;").casefold()
+    if is_nothing(text):
+        return Reading(text=text, nothing=True)
+    for lead in ("", "it is ", "it's ", "it ", "they ", "is ", "was "):
+        if said.startswith(lead) and said[len(lead) :] in synonyms:
+            return Reading(text=text, word=synonyms[said[len(lead) :]])
+    words = ", ".join(dict.fromkeys(synonyms.values()))
+    near = nearest(said[:60], synonyms) if said else None
+    hint = f"; did you mean {near}?" if near else ""
+    raise ReadingError(
+        f"cannot read {shorten(text)} as the answer to {what}{hint} "
+        f"(expected one of: {words}, or ? when you could not tell)"
+    )

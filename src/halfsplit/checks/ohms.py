@@ -1,0 +1,81 @@
+"""Resistance between two places, power off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halfsplit.build.world import World
+from halfsplit.checks._answers import read_number
+from halfsplit.checks._base import Kind
+from halfsplit.checks._expected import expected_span
+from halfsplit.checks._grid import ohms_grid
+from halfsplit.checks._numeric import likelihood, outcome_tables
+from halfsplit.checks._places import ground_place, leg, legs_by_net, where
+from halfsplit.checks._resistance import predict
+from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
+from halfsplit.errors import ReadingError
+from halfsplit.solve.law import Array
+
+__all__ = ["KIND", "Ohms"]
+
+
+class Ohms(Kind):
+    """Offered from every net to ground once, and across every part with two legs."""
+
+    name = "ohms"
+    title = "ohms in circuit, power off"
+    help = (
+        "What is expected counts everything that lies in parallel. OL means open: no path at "
+        "all, the opposite of a short. Rails to ground come first when a supply is dragged down."
+    )
+    takes = "pair"
+    unit = "Ω"
+    words = {"OL": "open: above 20 MΩ, no path between the probes"}  # noqa: RUF012 - declared in Kind
+    usual_setup = "off"
+    usual_minutes = 0.8
+
+    def offers(self, world: World) -> Sequence[Check]:
+        ground = ground_place(world)
+        pairs = [
+            (legs[0], ground)
+            for net, legs in legs_by_net(world).items()
+            if net != world.board.ground and ground in world.places
+        ]
+        for part in world.board.parts:
+            if len(part.pins) == 2 and len(set(part.pins.values())) == 2:
+                red, black = (leg(part.designator, pin) for pin in part.pins)
+                if red in world.places and black in world.places:
+                    pairs.append((red, black))
+        return [Check(kind=self.name, places=pair) for pair in pairs]
+
+    def sentence(self, check: Check, world: World) -> str:
+        red, black = check.places
+        return (
+            f"Power off, supply unplugged: measure ohms from {where(red, world)}, red probe, to "
+            f"{where(black, world)}, black probe."
+        )
+
+    def read(self, check: Check, text: str, world: World) -> Reading:
+        reading = read_number(text, "Ω", over=True, what=f"ohms at {' to '.join(check.places)}")
+        if any(end is not None and end < 0.0 for end in (reading.value, reading.high)):
+            raise ReadingError(
+                "ohms below zero: something on the board is still charged or powered. Unplug it, "
+                "discharge the capacitors, and measure again"
+            )
+        return reading
+
+    def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
+        if not checks:
+            return []
+        return outcome_tables(ohms_grid(), predict(checks, world, meter)[1], meter.misread)
+
+    def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
+        what = predict([check], world, meter)[1]
+        return likelihood(ohms_grid(), what, reading, meter.misread)
+
+    def expected(self, check: Check, world: World, meter: Meter) -> str:
+        numbers, what = predict([check], world, meter)
+        return expected_span(what, numbers, ohms_grid())
+
+
+KIND = Ohms()

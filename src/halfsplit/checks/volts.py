@@ -1,0 +1,123 @@
+"""DC volts to ground at a place, in a state."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from halfsplit.build.world import Numbers, World
+from halfsplit.checks._answers import read_number
+from halfsplit.checks._base import Kind
+from halfsplit.checks._cautions import slip
+from halfsplit.checks._expected import expected_span
+from halfsplit.checks._grid import volts_grid
+from halfsplit.checks._numeric import Predicted, likelihood, outcome_tables, predicted
+from halfsplit.checks._places import legs_by_net, powered_states, where
+from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
+from halfsplit.errors import ReadingError
+from halfsplit.solve.law import Array
+
+__all__ = ["KIND", "Volts", "gather"]
+
+
+class Volts(Kind):
+    """Offered at every leg and test point of a signal net, and on rails and ground at the chips'
+    own supply pins; one place of each net first. Pads are understood when asked for."""
+
+    name = "volts"
+    title = "DC volts to ground"
+    help = (
+        "What is expected comes from everything on the net, so an open-collector output at 0.7 V "
+        "on a transistor's base can be right. Two legs of one net differ only by a bad joint or "
+        "a broken track. A rail is read at the chip's own pin, under the board's load."
+    )
+    takes = "place"
+    unit = "V"
+    stateful = True
+    usual_setup = "powered"
+    usual_minutes = 0.7
+
+    def offers(self, world: World) -> Sequence[Check]:
+        first, others = [], []
+        supplies = _supply_legs(world)
+        for net, legs in legs_by_net(world).items():
+            on_rail = net in world.supply_pin_nets or net == world.board.ground
+            kept = [name for name in legs if name in supplies] if on_rail else legs
+            first += kept[:1]
+            others += kept[1:]
+        states = powered_states(world)
+        return [
+            Check(kind=self.name, places=(name,), state=state)
+            for names in (first, others)
+            for state in states
+            for name in names
+        ]
+
+    def risk(self, check: Check, world: World) -> float:
+        return slip(check, world) if self.setup(check, world) == "powered" else 0.0
+
+    def sentence(self, check: Check, world: World) -> str:
+        return (
+            f"Measure DC volts at {where(check.places[0], world)}, black probe on ground, with "
+            f"the board in state {check.state}."
+        )
+
+    def read(self, check: Check, text: str, world: World) -> Reading:
+        reading = read_number(text, "V", over=False, what=f"volts at {check.places[0]}")
+        most = 10.0 * max([abs(rail.volts) for rail in world.board.rails] or [5.0]) + 50.0
+        if reading.value is not None and abs(reading.value) > most:
+            raise ReadingError(
+                f"{reading.value:g} V at {check.places[0]} is far above every rail of this board "
+                f"(up to {most:g} V is taken): was it millivolts? Type 680m for 680 mV"
+            )
+        return reading
+
+    def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
+        if not checks:
+            return []
+        what = self._predict(checks, world, meter)
+        return outcome_tables(volts_grid(world), what, meter.misread)
+
+    def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
+        what = self._predict([check], world, meter)
+        return likelihood(volts_grid(world), what, reading, meter.misread)
+
+    def expected(self, check: Check, world: World, meter: Meter) -> str:
+        numbers = gather([check], world)
+        return expected_span(self._predict([check], world, meter), numbers, volts_grid(world))
+
+    def _predict(self, checks: Sequence[Check], world: World, meter: Meter) -> Predicted:
+        numbers = gather(checks, world)
+        own = meter.volts_absolute + meter.volts_relative * np.abs(numbers.mean)
+        return predicted(numbers, np.hypot(numbers.spread, own), volts_grid(world))
+
+
+def gather(checks: Sequence[Check], world: World) -> Numbers:
+    """[F, C] voltages of checks at one place each, asked of the world state by state."""
+    by_state: dict[str, list[int]] = {}
+    for i, check in enumerate(checks):
+        by_state.setdefault(check.state, []).append(i)
+    order, parts = [], []
+    for state, members in by_state.items():
+        parts.append(world.volts(state, [checks[i].places[0] for i in members]))
+        order += members
+    if len(parts) == 1:
+        return parts[0]
+    back = np.argsort(np.array(order))
+    return Numbers(
+        mean=np.hstack([part.mean for part in parts])[:, back],
+        spread=np.hstack([part.spread for part in parts])[:, back],
+        other=np.hstack([part.other for part in parts])[:, back],
+        floating=np.hstack([part.floating for part in parts])[:, back],
+        unresolved=np.hstack([part.unresolved for part in parts])[:, back],
+    )
+
+
+def _supply_legs(world: World) -> set[str]:
+    """The chips' own supply pins, and all test points."""
+    legs = {f"{part.designator}.{pin}" for part in world.board.parts for pin in part.implied}
+    return legs | set(world.board.testpoints)
+
+
+KIND = Volts()
