@@ -20,7 +20,7 @@ __all__ = ["KINDS", "LogicChip"]
 
 _RAIL = (4.5, 5.5)
 """Rail that implied supply pins take, V."""
-_SWAPPED = re.compile(r"n?([A-Z]+)(\d)")
+_SWAPPED = re.compile(r"(n?[A-Z]+)(\d)")
 _LIMITS = "family data sheets, from memory"
 
 
@@ -79,8 +79,7 @@ class LogicChip(Defaults):
         else:
             found.append(("high output current", drive.ioh, "A"))
         return tuple(
-            Rating(name=name, value=value, unit=unit, source=_LIMITS)
-            for name, value, unit in found
+            Rating(name=name, value=value, unit=unit, source=_LIMITS) for name, value, unit in found
         )
 
     def _wiring(self, part: Part) -> Wiring:

@@ -67,14 +67,14 @@ class LogicOutput:
     an empty ``enable`` is always on. ``high`` says what pulls up: ``"none"`` (open collector or
     drain), ``"follower"`` (totem pole) or ``"mos"``.
 
-    Parameters: ``vth`` input threshold V; ``rel`` 1: vth is a fraction of the supply
-    (CMOS: vth 0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 *
-    expression (stuck: a1 = 0); ``e0`` ``e1`` the same for the enable; ``bit`` stored bit 0..1; ``kl`` ``kh`` strength of the
-    low and high side; ``il`` A and ``rl`` ohm limit and slope of the low side, ``off`` its
-    offset V; ``ih`` ``rh`` the same for the high side, ``drop`` V lost below the supply;
-    ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground. Then for each
-    input k (from 1) ``ok`` and ``wk``: level used = ok + wk * level at the pin (0 and 1 when
-    good; an input open inside has w 0 and o the level it floats to).
+    Parameters: ``vth`` input threshold V; ``rel`` 1: vth is a fraction of the supply (CMOS: vth
+    0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 * expression
+    (stuck: a1 = 0); ``e0`` ``e1`` the same for the enable; ``bit`` stored bit 0..1; ``kl``
+    ``kh`` strength of the low and high side; ``il`` A and ``rl`` ohm limit and slope of the low
+    side, ``off`` its offset V; ``ih`` ``rh`` the same for the high side, ``drop`` V lost below
+    the supply; ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground.
+    Then for each input k (from 1) ``ok`` and ``wk``: level used = ok + wk * level at the pin (0
+    and 1 when good; an input open inside has w 0 and o the level it floats to).
     """
 
     inputs: tuple[str, ...]

@@ -1,0 +1,78 @@
+"""Pinouts against a second statement of them (``tests/truth/logic_pins.toml``)."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from halfsplit.parts._logic_chips import Chip, chips
+from halfsplit.parts.logic import KINDS, LogicChip
+
+TRUTH: dict[str, dict[str, Any]] = tomllib.loads(
+    (Path(__file__).parents[1] / "truth" / "logic_pins.toml").read_text(encoding="utf-8")
+)
+COMMON = (
+    *("00", "02", "04", "05", "06", "07", "08", "10", "11", "14", "20", "27", "30", "32", "38"),
+    *("74", "85", "86", "125", "138", "139", "157", "174", "175", "240", "244", "245", "273"),
+    *("373", "374"),
+)
+
+
+def second_statement(chip: Chip) -> dict[str, Any]:
+    return TRUTH.get(chip.number) or TRUTH[f"{chip.number} {chip.families[0]}"]
+
+
+def ours(name: str, same: dict[str, str]) -> str:
+    """A source's name in our spelling: 1A is A1."""
+    if name in same:
+        return same[name]
+    turned = re.fullmatch(r"(\d)([A-Z]+)", name)
+    return f"{turned[2]}{turned[1]}" if turned else name
+
+
+@pytest.mark.parametrize("chip", chips(), ids=lambda chip: f"{chip.number}-{chip.families[0]}")
+def test_pinout_agrees_with_the_second_statement(chip: Chip) -> None:
+    row = second_statement(chip)
+    assert row["source"]
+    stated = [ours(name, row.get("same", {})) for name in row["pins"].split()]
+    assert [pin.name for pin in chip.pins] == stated
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
+def test_pins_are_whole(kind: LogicChip) -> None:
+    pins = kind.word.pins
+    assert [pin.name for pin in pins] == [str(n) for n in range(1, len(pins) + 1)]
+    assert len(pins) in (14, 16, 20)
+    assert [pin.role for pin in pins].count("supply") == 1
+    assert [pin.role for pin in pins].count("ground") == 1
+    spoken = [name for pin in pins for name in (pin.name, *pin.other_names)]
+    assert len(spoken) == len(set(spoken))
+
+
+def test_like_units_have_like_pins() -> None:
+    for kind in KINDS:
+        units: dict[str, list[str]] = {}
+        for pin in kind.word.pins:
+            if pin.unit:
+                units.setdefault(pin.unit, []).append(pin.role)
+        unlike = {"241", "51"}
+        if kind.chip.number not in unlike:
+            assert len({tuple(sorted(roles)) for roles in units.values()}) <= 1, kind.name
+
+
+def test_common_numbers_are_there_in_ls() -> None:
+    assert {f"74LS{number}" for number in COMMON} <= {kind.name for kind in KINDS}
+
+
+def test_names_are_unique() -> None:
+    names = [kind.name for kind in KINDS]
+    assert len(names) == len(set(names))
+
+
+def test_supply_pins_off_the_corner() -> None:
+    """The 7475 has its supply on pins 5 and 12 (data sheet; list N of the truth file)."""
+    latch = next(kind for kind in KINDS if kind.name == "74LS75")
+    roles = {pin.name: pin.role for pin in latch.word.pins}
+    assert (roles["5"], roles["12"]) == ("supply", "ground")
