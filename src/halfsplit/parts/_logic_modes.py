@@ -17,6 +17,8 @@ from halfsplit.parts.kind import Change, Mode
 
 __all__ = ["HANDBOOK", "modes"]
 
+Names = tuple[str, ...]
+"""Names of the chip's elements."""
 HANDBOOK = 0.9
 """Part of the failures left to the ways that the handbook lists (assumed)."""
 ASSUMED: Mapping[str, float] = {
@@ -42,20 +44,20 @@ def modes(wiring: Wiring) -> tuple[Mode, ...]:
     out."""
     if not wiring.part.pins:
         return ()
-    row = _row(wiring)
-    found = [*_outputs(wiring, row), *_inputs(wiring, row), *_whole(wiring, row)]
-    return tuple(found)
-
-
-def _row(wiring: Wiring) -> str:
-    return f"Microcircuit digital {'MOS' if wiring.family.mos else 'bipolar'}"
+    row = f"Microcircuit digital {'MOS' if wiring.family.mos else 'bipolar'}"
+    names = tuple(element.name for element in wiring.elements())
+    return (
+        *_outputs(wiring, row, names),
+        *_inputs(wiring, row, names),
+        *_whole(wiring, row, names),
+    )
 
 
 def _share(row: str, mode: str) -> float:
     return HANDBOOK * FRACTIONS[row][mode] / sum(FRACTIONS[row].values())
 
 
-def _outputs(wiring: Wiring, row: str) -> Iterator[Mode]:
+def _outputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
     outputs = [(output, wiring.chip.pin(output.name)) for output in wiring.outputs()]
     count = max(len(outputs), 1)
     for output, pin in outputs:
@@ -66,7 +68,7 @@ def _outputs(wiring: Wiring, row: str) -> Iterator[Mode]:
         yield _mode(pin, "stuck low", f"stuck low at {at}", _stuck(output, pin, 0.0),
                     _share(row, "output stuck low") / count,
                     mode_source(row, "output stuck low", split=count > 1))  # fmt: skip
-        yield _mode(pin, "open", f"open inside at {at}", _open(wiring, pin),
+        yield _mode(pin, "open", f"open inside at {at}", _open(wiring, names, pin),
                     _open_share(wiring, row, pin, count),
                     mode_source(row, "output open", split=count > 1))  # fmt: skip
         sides = (("low", "kl"),) if wiring.chip.output == "oc" else (("low", "kl"), ("high", "kh"))
@@ -77,7 +79,7 @@ def _outputs(wiring: Wiring, row: str) -> Iterator[Mode]:
             yield _mode(pin, f"weak {side}", words, weak, share, _NOTE, test_out=0.3)
 
 
-def _inputs(wiring: Wiring, row: str) -> Iterator[Mode]:
+def _inputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
     pins = [pin for pin in wiring.inputs() if pin.number in wiring.part.pins]
     count = max(len(pins), 1)
     share = _share(row, "input open") / count
@@ -89,31 +91,31 @@ def _inputs(wiring: Wiring, row: str) -> Iterator[Mode]:
                 for level, word in ((1.0, "high"), (0.0, "low")):
                     yield _mode(pin, f"open, read {word}",
                                 f"open inside at {_at(pin)} and takes it for {word}",
-                                _open(wiring, pin, level), share / 2, source)  # fmt: skip
+                                _open(wiring, names, pin, level), share / 2, source)  # fmt: skip
             else:
                 yield _mode(pin, "open", f"open inside at {_at(pin)}, which it takes for high",
-                            _open(wiring, pin), share, source)  # fmt: skip
+                            _open(wiring, names, pin), share, source)  # fmt: skip
         yield _mode(pin, "shorted to ground", f"shorted to ground inside at {_at(pin)}",
                     changed(f"clamp{pin.number}", gp=_SHORT_INSIDE),
                     ASSUMED["input short"] / count, _NOTE)  # fmt: skip
 
 
-def _whole(wiring: Wiring, row: str) -> Iterator[Mode]:
+def _whole(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
     listed = "supply open" in FRACTIONS[row]
     yield Mode(
         name="supply open",
         words="open inside at its supply lead",
         share=_share(row, "supply open") if listed else ASSUMED["supply open"],
-        changes=(*_each(wiring, "out", on_at=_NO_SUPPLY), *_each(wiring, "in", k=0.0),
-                 *_each(wiring, "top", is_=_NO_JUNCTION, gp=OPEN), *changed("icc", g=OPEN)),
+        changes=(*_each(names, "out", on_at=_NO_SUPPLY), *_each(names, "in", k=0.0),
+                 *_each(names, "top", is_=_NO_JUNCTION, gp=OPEN), *changed("icc", g=OPEN)),
         source=mode_source(row, "supply open") if listed else _NOTE,
     )  # fmt: skip
     yield Mode(
         name="ground open",
         words="open inside at its ground lead",
         share=ASSUMED["ground open"],
-        changes=(*_each(wiring, "out", a0=1.0, a1=0.0, kl=0.0, leak=OPEN),
-                 *_each(wiring, "clamp", is_=_NO_JUNCTION, gp=OPEN, bv=_NO_BREAKDOWN),
+        changes=(*_each(names, "out", a0=1.0, a1=0.0, kl=0.0, leak=OPEN),
+                 *_each(names, "clamp", is_=_NO_JUNCTION, gp=OPEN, bv=_NO_BREAKDOWN),
                  *changed("icc", g=OPEN)),
         source=_NOTE,
     )  # fmt: skip
@@ -172,11 +174,10 @@ def _open_share(wiring: Wiring, row: str, pin: ChipPin, outputs: int) -> float:
     return share
 
 
-def _open(wiring: Wiring, pin: ChipPin, read: float = 1.0) -> tuple[Change, ...]:
+def _open(wiring: Wiring, names: Names, pin: ChipPin, read: float = 1.0) -> tuple[Change, ...]:
     """The bond wire is open: the pin loses its diodes, loads and drive; the gates behind see
     ``read``."""
     found: list[Change] = []
-    names = {element.name for element in wiring.elements()}
     if f"out{pin.number}" in names:
         found += changed(f"out{pin.number}", kl=0.0, kh=0.0, leak=OPEN)
     if f"in{pin.number}" in names:
@@ -189,13 +190,9 @@ def _open(wiring: Wiring, pin: ChipPin, read: float = 1.0) -> tuple[Change, ...]
     return tuple(found)
 
 
-def _each(wiring: Wiring, prefix: str, **params: float) -> tuple[Change, ...]:
+def _each(names: Names, prefix: str, **params: float) -> tuple[Change, ...]:
     """The same change to every element of that sort."""
-    return _all(
-        changed(element.name, **params)
-        for element in wiring.elements()
-        if element.name.rstrip("0123456789") == prefix
-    )
+    return _all(changed(name, **params) for name in names if name.rstrip("0123456789") == prefix)
 
 
 def _all(parts: Iterable[tuple[Change, ...]]) -> tuple[Change, ...]:
