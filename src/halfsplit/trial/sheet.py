@@ -1,0 +1,216 @@
+"""The sheet on which a board is written as a circuit: nodes, lines, and what may be altered.
+
+A pin's leg and its net are one node while nothing is wrong between them. Only where the hidden
+fault sits does the leg get a node of its own, joined by the bad joint; so the circuit stays
+small and still answers for the leg and for the pad.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from halfsplit.board.model import Board, Part
+from halfsplit.build.fault import Fault, PinRef
+from halfsplit.errors import PlaceError, TrialError
+
+__all__ = ["OFF", "Sheet", "Wrong"]
+
+OFF = 1e12
+"""Ohms of what is not there: a supply unplugged, a pin let go."""
+
+_OPTIONS = ".options gmin=1e-12 reltol=1e-4 abstol=1e-11 vntol=1e-5 itl1=300 itl2=100 gminsteps=10"
+
+
+@dataclass(slots=True)
+class Wrong:
+    """What is wrong with one part: the mode of the hidden fault, and whether it was understood."""
+
+    mode: str
+    understood: bool = False
+
+    def is_(self, *modes: str) -> bool:
+        """Whether the mode is one of these; asking with the right name marks it understood."""
+        hit = self.mode in modes
+        self.understood = self.understood or hit
+        return hit
+
+    def like(self, pattern: str) -> re.Match[str] | None:
+        """The match of the whole mode with a pattern; a match marks it understood."""
+        match = re.fullmatch(pattern, self.mode) if self.mode else None
+        self.understood = self.understood or match is not None
+        return match
+
+
+@dataclass(slots=True)
+class Sheet:
+    """One board with one hidden fault, being written as a circuit.
+
+    ``knobs`` are elements that states and meters alter, with their resting values. Random draws
+    are made part by part, so that a board drawn with the same seed is the same board whatever
+    its fault.
+    """
+
+    board: Board
+    fault: Fault
+    seed: int
+    lines: list[str] = field(default_factory=list)
+    models: dict[str, str] = field(default_factory=dict)
+    knobs: dict[str, float] = field(default_factory=dict)
+    rng: np.random.Generator = field(init=False)
+    _nodes: dict[str, str] = field(default_factory=dict)
+    _legs: dict[tuple[str, str], str] = field(default_factory=dict)
+    _pads: dict[tuple[str, str], str] = field(default_factory=dict)
+    _nets: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.rng = np.random.default_rng([self.seed, 0])
+        self._nodes[self.board.ground] = "0"
+        for net in self.board.nets():
+            self._nodes.setdefault(net, f"n{len(self._nodes)}")
+        for part in self.board.parts:
+            for pin, net in part.pins.items():
+                self._nets[part.designator, pin] = net
+        self._break_connections()
+
+    def net(self, name: str) -> str:
+        """The node of a net; ground is ``0``. Raises :class:`PlaceError`."""
+        if name not in self._nodes:
+            raise PlaceError(f"expected a net of board {self.board.title!r}, got {name!r}")
+        return self._nodes[name]
+
+    def leg(self, designator: str, pin: str) -> str:
+        """The node of a pin's leg. Raises :class:`PlaceError`."""
+        key = (designator, pin)
+        return self._legs[key] if key in self._legs else self._net_of(key)
+
+    def pad(self, designator: str, pin: str) -> str:
+        """The node of the pad under a pin. Raises :class:`PlaceError`."""
+        key = (designator, pin)
+        return self._pads[key] if key in self._pads else self._net_of(key)
+
+    def nodes(self) -> dict[str, str]:
+        """Net -> node, ground left out."""
+        return {net: node for net, node in self._nodes.items() if node != "0"}
+
+    def open_legs(self) -> tuple[str, ...]:
+        """Nodes of their own: legs and pads cut from their net by the fault."""
+        return tuple(dict.fromkeys([*self._legs.values(), *self._pads.values()]))
+
+    def pin(self, part: Part, pin: str) -> str:
+        """The node of a part's pin; a pin that is not connected gets a node of its own."""
+        if pin in part.pins:
+            return self.leg(part.designator, pin)
+        return self.inner(part, f"nc_{pin}")
+
+    def inner(self, part: Part, name: str) -> str:
+        """A node inside a part."""
+        return f"i_{plain(part.designator)}_{plain(name)}"
+
+    def name(self, letter: str, part: Part, name: str) -> str:
+        """An element name: the letter that the simulator wants, the part, and what it is."""
+        return f"{letter}_{plain(part.designator)}_{plain(name)}"
+
+    def add(self, line: str) -> None:
+        """A line as it stands."""
+        self.lines.append(line)
+
+    def ohms(self, name: str, a: str, b: str, ohms: float, *, knob: bool = False) -> None:
+        """A resistor; a knob when a state or a meter alters it."""
+        if knob:
+            self.knobs[name] = ohms
+        self.lines.append(f"{name} {a} {b} {max(ohms, 1e-3):.6g}")
+
+    def volts(self, name: str, a: str, b: str, volts: float, *, knob: bool = False) -> None:
+        """A voltage source; a knob when a state or a meter alters it."""
+        if knob:
+            self.knobs[name] = volts
+        self.lines.append(f"{name} {a} {b} {volts:.6g}")
+
+    def model(self, name: str, text: str) -> str:
+        """Name a device model once; the text is what follows the name. Returns the name."""
+        kept = self.models.setdefault(name, text)
+        if kept != text:
+            name = f"{name}_{len(self.models)}"
+            self.models[name] = text
+        return name
+
+    def wrong(self, part: Part) -> Wrong:
+        """What the hidden fault says about a part; an empty mode when it is good."""
+        here = self.fault.where == "part" and self.fault.designator == part.designator
+        return Wrong(self.fault.mode if here else "", understood=not here)
+
+    @contextmanager
+    def drawing(self, what: str) -> Iterator[None]:
+        """Draw from a stream of random numbers of its own."""
+        kept, self.rng = self.rng, np.random.default_rng([self.seed, zlib.crc32(what.encode())])
+        try:
+            yield
+        finally:
+            self.rng = kept
+
+    def near(self, value: float, relative: float) -> float:
+        """A value within a flat tolerance."""
+        return float(value * (1.0 + relative * self.rng.uniform(-1.0, 1.0)))
+
+    def factor(self, sigma: float) -> float:
+        """A factor with a lognormal spread, cut at two sigma."""
+        return float(np.exp(sigma * np.clip(self.rng.standard_normal(), -2.0, 2.0)))
+
+    def text(self) -> str:
+        """The whole circuit. Nodes that nothing else touches are held by a teraohm."""
+        models = [f".model {name} {text}" for name, text in self.models.items()]
+        return "\n".join(
+            [f"* {plain(self.board.title)}", _OPTIONS, *models, *self.lines, ".end", ""]
+        )
+
+    def _net_of(self, key: tuple[str, str]) -> str:
+        if key not in self._nets:
+            raise PlaceError(f"expected a connected pin, got {key[0]}.{key[1]}")
+        return self._nodes[self._nets[key]]
+
+    def _break_connections(self) -> None:
+        """Joints, contacts, tracks and bridges: the faults between parts."""
+        where, mode = self.fault.where, self.fault.mode
+        if where in ("part", "rail", "off-board", "none"):
+            return
+        with self.drawing("connection"):
+            if where in ("joint", "contact"):
+                self._cut(self.fault.pins, {"open": 1e8, "resistive": self._poor()}, pads=False)
+            elif where == "track":
+                self._cut(self.fault.pins, {"broken": 1e9, "open": 1e9}, pads=True)
+            elif where == "bridge" and len(self.fault.pins) == 2 and mode == "bridged":
+                a, b = (self.pad(ref.designator, ref.pin) for ref in self.fault.pins)
+                self.ohms("r_bridge", a, b, self.near(0.5, 0.5))
+            else:
+                raise self._not_understood()
+
+    def _poor(self) -> float:
+        """Ohms of a poor connection, spread over what is met at the bench."""
+        return float(np.exp(self.rng.uniform(np.log(30.0), np.log(1000.0))))
+
+    def _cut(self, pins: tuple[PinRef, ...], ohms: dict[str, float], *, pads: bool) -> None:
+        if self.fault.mode not in ohms or not pins:
+            raise self._not_understood()
+        for k, ref in enumerate(pins):
+            key, node = (ref.designator, ref.pin), f"cut{k}"
+            self.ohms(f"r_cut{k}", node, self._net_of(key), ohms[self.fault.mode])
+            self._legs[key] = node
+            if pads:
+                self._pads[key] = node
+
+    def _not_understood(self) -> TrialError:
+        return TrialError(
+            f"expected a fault the independent simulator can play, got {self.fault.id!r} "
+            f"(where {self.fault.where!r}, mode {self.fault.mode!r}): add it to halfsplit.trial.sheet"
+        )
+
+
+def plain(text: str) -> str:
+    """Letters, digits and underscores only; other signs are told apart by their code."""
+    return re.sub(r"[^a-z0-9]", lambda sign: f"_{ord(sign[0]):x}", text.casefold())
