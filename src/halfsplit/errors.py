@@ -10,6 +10,7 @@
     |-- ReadingError      a typed reading that a check cannot understand
     |-- PlaceError        a pin, pad or test point that is not on this board
     |-- CaseError         a case file that is missing, damaged or of another version
+    |   `-- ConflictError a case that moved on since the caller last looked
     |-- SolveError        a circuit that cannot be set up at all (a case that merely does not
     |                     converge is reported as unresolved, not raised)
     `-- TrialError        the independent simulator is missing or refused a circuit
@@ -27,6 +28,7 @@ from typing import Literal
 __all__ = [
     "BoardError",
     "CaseError",
+    "ConflictError",
     "HalfsplitError",
     "PlaceError",
     "Problem",
@@ -105,6 +107,10 @@ class CaseError(HalfsplitError):
     """A case file that cannot be used."""
 
 
+class ConflictError(CaseError):
+    """A case to which somebody else added while the caller was looking."""
+
+
 class SolveError(HalfsplitError):
     """A circuit that cannot be set up."""
 
@@ -114,7 +120,7 @@ class TrialError(HalfsplitError):
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
-    """The known name most like ``name``, letters' case ignored; ``None`` when nothing is like it."""
+    """The known name most like ``name``, letters' case ignored; ``None`` when none is like it."""
     by_fold = {candidate.casefold(): candidate for candidate in known}
     found = difflib.get_close_matches(name.casefold(), by_fold, n=1, cutoff=0.6)
     return by_fold[found[0]] if found else None
