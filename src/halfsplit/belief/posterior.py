@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 __all__ = [
+    "UNEXPLAINED",
     "Array",
     "Indices",
     "entropy",

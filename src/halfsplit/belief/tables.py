@@ -63,6 +63,25 @@ class Tables:
             blocks.append(Block(checks=checks, p=p, entropy=-xlog2x(p).sum(axis=2)))
         return cls(count=len(tables), rows=rows, blocks=tuple(blocks))
 
+    def table(self, check: int) -> Single:
+        """[F + 1, O] of one check, its columns merged and padded."""
+        for block in self.blocks:
+            at = np.flatnonzero(block.checks == check)
+            if len(at):
+                return block.p[:, int(at[0])]
+        raise IndexError(f"expected a check below {self.count}, got {check}")
+
+    @classmethod
+    def join(cls, parts: Sequence[Tables], rows: int) -> Tables:
+        """One after the other; nothing is copied."""
+        blocks, count = [], 0
+        for part in parts:
+            for block in part.blocks:
+                moved = block.checks + count
+                blocks.append(Block(checks=moved, p=block.p, entropy=block.entropy))
+            count += part.count
+        return cls(count=count, rows=rows, blocks=tuple(blocks))
+
     def take(self, which: Indices) -> Tables:
         """The tables of some checks, numbered anew in the order of ``which``."""
         new_index = np.full(self.count, -1, dtype=np.int64)

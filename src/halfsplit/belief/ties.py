@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from halfsplit.belief.posterior import Array, Indices
 from halfsplit.belief.tables import Tables
@@ -16,9 +17,16 @@ ALIKE = 0.1
 instead of 50)."""
 
 
-def distances(p: Array, group: Indices, tables: Tables, among: Sequence[int]) -> Array:
-    """[A, A] greatest total-variation distance, over all checks, between the outcomes of two
-    of the A groups in ``among``, each a mixture of its rows in the proportions of ``p``."""
+def distances(
+    p: Array,
+    group: Indices,
+    tables: Tables,
+    among: Sequence[int],
+    usable: npt.NDArray[np.bool_] | None = None,
+) -> Array:
+    """[A, A] greatest total-variation distance, over all ``usable`` [C] checks, between the
+    outcomes of two of the A groups in ``among``, each a mixture of its rows in the proportions
+    of ``p`` [F + 1]; ``group`` [F + 1] numbers the rows' groups."""
     spread = np.zeros((len(among), tables.rows), dtype=np.float32)
     for at, name in enumerate(among):
         rows = np.flatnonzero(group == name)
@@ -29,8 +37,10 @@ def distances(p: Array, group: Indices, tables: Tables, among: Sequence[int]) ->
     for block in tables.blocks:
         _, n, width = block.p.shape
         mixed = (spread[:, used] @ block.p[used].reshape(len(used), -1)).reshape(-1, n, width)
+        if usable is not None:
+            mixed = mixed[:, usable[block.checks]]
         for at in range(len(among) - 1):
-            away = 0.5 * np.abs(mixed[at + 1 :] - mixed[at]).sum(axis=2).max(axis=1)
+            away = 0.5 * np.abs(mixed[at + 1 :] - mixed[at]).sum(axis=2).max(axis=1, initial=0.0)
             apart[at, at + 1 :] = np.maximum(apart[at, at + 1 :], away)
     return np.maximum(apart, apart.T)
 

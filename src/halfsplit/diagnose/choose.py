@@ -1,0 +1,181 @@
+"""The next check, or the repair: what to do now, ranked, with reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from halfsplit.build.world import World
+from halfsplit.checks.kind import Check, Setup
+from halfsplit.diagnose.catalogue import Offer
+from halfsplit.diagnose.contradiction import Contradiction
+from halfsplit.diagnose.meanings import meaning_lines, split_by
+from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
+from halfsplit.diagnose.plan import Step
+from halfsplit.diagnose.session import Entry, Session, percent
+from halfsplit.diagnose.standing import Standing, change_minutes
+from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
+from halfsplit.errors import PlaceError
+
+__all__ = ["Suggestion", "suggest"]
+
+SYMPTOM = "symptom"
+"""The kind of check asked for first."""
+REPAIR = "repair"
+"""``Suggestion.kind`` of a repair."""
+BEFORE_SOLDERING = (
+    "Switch off, unplug, and let the capacitors empty (measure them) before soldering.",
+    "Where mains is near, follow your local rules or leave it to licensed hands.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Suggestion:
+    """A check to do, or a repair (``kind`` ``"repair"``, ``check`` ``None``).
+
+    ``minutes`` are the check's own, ``setup_minutes`` those to change the bench from how it
+    stands, ``risk`` in minutes; ``gain`` bits expected about what to repair; ``score`` gain per
+    minute, all three counted. ``meanings`` are lines, one for each span of outcomes; ``words``
+    the outcome words and what they mean; ``expected`` what a good board gives.
+    """
+
+    id: str
+    kind: str
+    places: tuple[str, ...]
+    state: str
+    setup: Setup
+    sentence: str
+    why: str
+    minutes: float
+    setup_minutes: float = 0.0
+    risk: float = 0.0
+    gain: float = 0.0
+    score: float = 0.0
+    unit: str = ""
+    words: Mapping[str, str] = field(default_factory=dict)
+    meanings: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    expected: str = ""
+    check: Check | None = None
+
+
+def suggest(session: Session, count: int = 5) -> list[Suggestion]:
+    """At most ``count`` things to do, best first.
+
+    A reading that contradicts the rest is taken again first; then repairs, when one is likely
+    enough or nothing is left to gain; then checks by gain per minute, each of another kind of
+    news; the symptom heads the checks until one has been entered. A check that has been answered
+    is not suggested again, unless it is the contradicting one.
+    """
+    outlook = look_ahead(session)
+    judged = verdict(session, outlook)
+    found: list[Suggestion] = []
+    against = judged.contradiction
+    if against is not None and against.misread is not None and repeatable(session, against):
+        found.append(_again(session, against, against.misread))
+    found += [_repair(session, step, judged) for step in judged.order[: max(count - 1, 1)]]
+    for at in _ranked(session, outlook)[: max(count - len(found), 0)]:
+        found.append(_check(session, outlook, at))
+    return found[:count]
+
+
+def _ranked(session: Session, outlook: Outlook) -> list[int]:
+    """Indices of checks worth doing, best first, without those that tell the same again."""
+    useful = outlook.exact & (outlook.bits >= LITTLE) & (outlook.score > 0.0)
+    asked = any(entry.check.kind == SYMPTOM for entry in session.entries)
+    symptom = np.array([offer.check.kind == SYMPTOM for offer in outlook.offers], dtype=np.bool_)
+    first = symptom & (not asked)
+    ranked: list[int] = []
+    known = set()
+    for at in np.lexsort((-outlook.score, ~first)):
+        if not useful[at]:
+            continue
+        news = _news(outlook.offers[at], float(outlook.bits[at]), session.world)
+        if news not in known:
+            known.add(news)
+            ranked.append(int(at))
+    return ranked
+
+
+def _news(offer: Offer, bits: float, world: World) -> tuple[str, str, tuple[str, ...], int]:
+    """Two checks with the same news differ only in where on the same nets the probes go."""
+    check = offer.check
+    try:
+        where = tuple(world.place(name).net for name in check.places)
+    except PlaceError:
+        where = check.places
+    return check.kind, check.state, where, round(50.0 * bits)
+
+
+def _check(session: Session, outlook: Outlook, at: int) -> Suggestion:
+    offer = outlook.offers[at]
+    check, bits, setup = offer.check, float(outlook.bits[at]), float(outlook.setup_minutes[at])
+    cost = f"{bits:.2f} bit about what to repair for {offer.minutes + setup:.1f} min"
+    split = split_by(session, outlook.tables, at)
+    if check.kind == SYMPTOM and not any(e.check.kind == SYMPTOM for e in session.entries):
+        why = f"What the outputs do narrows the board down fastest: {cost}."
+    elif split:
+        why = f"Tells {split}: {cost}."
+    else:
+        why = f"Shifts many suspects a little: {cost}."
+    return _suggestion(session, offer, why=why, gain=bits, setup_minutes=setup)
+
+
+def _again(session: Session, against: Contradiction, entry: Entry) -> Suggestion:
+    kind, world = session.catalogue.kind(entry.check.kind), session.world
+    setup = kind.setup(entry.check, world)
+    offer = Offer(
+        check=entry.check,
+        kind=kind,
+        setup=setup,
+        minutes=kind.minutes(entry.check, world),
+        risk=kind.risk(entry.check, world),
+    )
+    then = Standing.for_check(entry.check, setup)
+    change = change_minutes(standing_of(session), then, world)
+    why = f"Measure again: {against.sentence}"
+    return _suggestion(session, offer, why=why, gain=against.gain, setup_minutes=change)
+
+
+def _suggestion(
+    session: Session, offer: Offer, *, why: str, gain: float, setup_minutes: float
+) -> Suggestion:
+    check, kind, world = offer.check, offer.kind, session.world
+    return Suggestion(
+        id=check.id,
+        kind=check.kind,
+        places=check.places,
+        state=check.state,
+        setup=offer.setup,
+        sentence=kind.sentence(check, world),
+        why=why,
+        minutes=offer.minutes,
+        setup_minutes=setup_minutes,
+        risk=offer.risk,
+        gain=gain,
+        score=gain / max(offer.minutes + offer.risk + setup_minutes, 0.1),
+        unit=kind.unit,
+        words=kind.words,
+        meanings=meaning_lines(session, check),
+        cautions=tuple(kind.cautions(check, world)),
+        expected=kind.expected(check, world, session.meter),
+        check=check,
+    )
+
+
+def _repair(session: Session, step: Step, judged: Verdict) -> Suggestion:
+    suspect = step.suspect
+    also = f" This renews {', '.join(step.also)} too." if step.also else ""
+    return Suggestion(
+        id=f"{REPAIR} {suspect.id}",
+        kind=REPAIR,
+        places=(suspect.designator or suspect.id,),
+        state="",
+        setup="off",
+        sentence=f"{suspect.repair[:1].upper()}{suspect.repair[1:]}.{also}",
+        why=f"{suspect.id} is the one with {percent(step.probability)}. {judged.sentence}",
+        minutes=suspect.minutes,
+        cautions=BEFORE_SOLDERING,
+    )

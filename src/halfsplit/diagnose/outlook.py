@@ -1,0 +1,83 @@
+"""What every check on offer would tell now, and what it would cost from here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from halfsplit.belief.gain import group_gains, screened_gains
+from halfsplit.belief.posterior import Array
+from halfsplit.belief.tables import Tables
+from halfsplit.diagnose.catalogue import Offer
+from halfsplit.diagnose.session import Session
+from halfsplit.diagnose.standing import Standing, change_minutes
+
+__all__ = ["LITTLE", "Outlook", "look_ahead", "standing_of"]
+
+LITTLE = 0.02
+"""Bits about what to repair: a check that tells less is not worth the walk to the bench."""
+
+SHORTEST = 0.1
+"""Minutes: no check is quicker."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outlook:
+    """C checks. ``bits`` [C] about what to repair, ``exact`` [C] or an upper bound of it,
+    ``setup_minutes`` [C] to change the bench, ``score`` [C] bits per minute and zero where the
+    check has been answered, ``unanswered`` [C]."""
+
+    offers: tuple[Offer, ...]
+    tables: Tables
+    bits: Array
+    exact: npt.NDArray[np.bool_]
+    setup_minutes: Array
+    score: Array
+    unanswered: npt.NDArray[np.bool_]
+
+    @property
+    def most(self) -> float:
+        """Bits of the check that tells most."""
+        return float(self.bits[self.exact].max(initial=0.0))
+
+
+def look_ahead(session: Session) -> Outlook:
+    """Weigh all checks within the session's limits."""
+    found = session.catalogue.offers(session.limits)
+    offers, tables = found.offers, found.tables
+    answered, now = session.answered(), standing_of(session)
+    setup = np.array(
+        [
+            change_minutes(now, Standing.for_check(offer.check, offer.setup), session.world)
+            for offer in offers
+        ]
+    )
+    own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in offers])
+    unanswered = np.array([offer.check.id not in answered for offer in offers], dtype=np.bool_)
+    worth = np.where(unanswered, 1.0 / (own + setup), 0.0) if offers else np.zeros(0)
+    gains = screened_gains(session.p, session.group, tables, worth)
+    bits, exact = gains.bits, gains.exact
+    if bits[exact].max(initial=0.0) < LITTLE:
+        doubtful = np.flatnonzero(~exact & unanswered & (bits >= LITTLE)).astype(np.int64)
+        bits[doubtful] = group_gains(session.p, session.group, tables.take(doubtful))
+        exact[doubtful] = True
+    return Outlook(
+        offers=offers,
+        tables=tables,
+        bits=bits,
+        exact=exact,
+        setup_minutes=setup,
+        score=bits * worth,
+        unanswered=unanswered,
+    )
+
+
+def standing_of(session: Session) -> Standing:
+    """How the last check left the bench; off and discharged when there was none."""
+    if not session.entries:
+        return Standing()
+    check = session.entries[-1].check
+    setup = session.catalogue.kind(check.kind).setup(check, session.world)
+    return Standing.for_check(check, setup)

@@ -1,0 +1,89 @@
+"""In what order to repair when more than one suspect is left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.belief.repair import MOST_ACTIONS, cheapest_order
+from halfsplit.build.fault import Fault, Suspect
+from halfsplit.diagnose.session import Ranked, Session
+
+__all__ = ["Plan", "Step", "plan"]
+
+MINUTES_PER_PRICE = 1.0
+"""What a unit of money is worth in minutes (a choice of ours)."""
+LEAST = 0.1
+"""Minutes: no repair is quicker."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One repair. ``probability`` that its own suspect is the one; ``also`` the suspects that it
+    puts right on the way (a part's joints, when the part is changed)."""
+
+    suspect: Suspect
+    probability: float
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """Repairs in the order of least expected cost; ``minutes`` expected, money counted in."""
+
+    steps: tuple[Step, ...]
+    minutes: float
+
+
+def plan(session: Session, among: Sequence[Ranked]) -> Plan:
+    """The cheapest order for some suspects, something else left out, the likeliest
+    :data:`~halfsplit.belief.repair.MOST_ACTIONS` of them at most."""
+    listed = [one for one in among if one.faults][:MOST_ACTIONS]
+    if not listed:
+        return Plan(steps=(), minutes=0.0)
+    faults = [fault for one in listed for fault, _ in one.faults]
+    p = np.array([probability for one in listed for _, probability in one.faults])
+    cures = np.array(
+        [[_cures(one, fault, session) for fault in faults] for one in listed], dtype=np.bool_
+    )
+    cost = np.array(
+        [max(one.suspect.minutes + MINUTES_PER_PRICE * one.suspect.price, LEAST) for one in listed]
+    )
+    order, minutes = cheapest_order(cures, p / max(float(p.sum()), 1e-300), cost)
+    steps = []
+    done: set[int] = set()
+    for action in order:
+        also = tuple(
+            other.suspect.id
+            for at, other in enumerate(listed)
+            if at != action and at not in done and _covers(listed[action], other, session)
+        )
+        done.add(action)
+        steps.append(
+            Step(suspect=listed[action].suspect, probability=listed[action].probability, also=also)
+        )
+    return Plan(steps=tuple(steps), minutes=minutes)
+
+
+def _covers(action: Ranked, other: Ranked, session: Session) -> bool:
+    return all(_cures(action, fault, session) for fault, _ in other.faults)
+
+
+def _cures(action: Ranked, fault: Fault, session: Session) -> bool:
+    """Whether the repair of a suspect puts a fault right. Changing a soldered part makes its
+    joints new; changing a part in a socket reseats its contacts."""
+    if fault.suspect == action.suspect.id:
+        return True
+    designator = action.suspect.designator
+    if not designator or not any(own.where == "part" for own, _ in action.faults):
+        return False
+    part = session.world.board.part(designator)
+    socketed = part is not None and part.remarks.socketed
+    renewed = "contact" if socketed else "joint"
+    return (
+        fault.where == renewed
+        and bool(fault.pins)
+        and all(pin.designator == designator for pin in fault.pins)
+    )

@@ -1,0 +1,168 @@
+"""Where the case stands: measure on, repair, nothing left to gain, or nothing fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from halfsplit.belief.ties import distances, tied
+from halfsplit.diagnose.contradiction import Contradiction, contradiction
+from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead
+from halfsplit.diagnose.plan import Step, plan
+from halfsplit.diagnose.session import Ranked, Session, percent
+
+__all__ = ["SURE", "Verdict", "repeatable", "verdict"]
+
+SURE = 0.9
+"""Probability at which a repair is proposed."""
+WORTH_NAMING = 0.02
+"""Suspects less likely than this are not named."""
+MOST_NAMED = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Verdict:
+    """``kind`` and ``sentence`` say where the case stands. ``probability`` is that of the
+    suspects in ``order`` together (of the likeliest suspect while measuring goes on), ``order``
+    the repairs by least expected cost, ``ties`` the suspects that no check left can tell from
+    the likeliest, ``contradiction`` what does not fit, if anything."""
+
+    kind: Literal["measure", "repair", "nothing left", "nothing fits"]
+    sentence: str
+    probability: float
+    order: tuple[Step, ...] = ()
+    ties: tuple[str, ...] = ()
+    contradiction: Contradiction | None = None
+
+
+def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
+    """Judge the session; an ``outlook`` of the same session saves working it out again."""
+    outlook = outlook or look_ahead(session)
+    ranked = session.suspects()
+    listed = [one for one in ranked if one.faults and one.probability > 0.0]
+    against = contradiction(session)
+    if against is not None and repeatable(session, against):
+        return _measure(ranked, f"{against.sentence} Measure it again first.", against)
+    if session.p[-1] > 0.5 and session.entries:
+        return _nothing_fits(session, against)
+    ties = _ties(session, listed, outlook)
+    together = [listed[at] for at in ties] if ties else listed[:1]
+    total = sum(one.probability for one in together)
+    if total >= SURE:
+        return _repair(session, together, total, against)
+    if outlook.most < LITTLE:
+        return _nothing_left(session, listed, together, against)
+    first = f"{ranked[0]} leads" if session.entries else "Nothing has been read yet"
+    said = f"{first}; the best check tells {outlook.most:.1f} bit. Go on measuring."
+    return _measure(ranked, said, against)
+
+
+def repeatable(session: Session, against: Contradiction) -> bool:
+    """Whether the doubtful reading was taken once only and may be taken again."""
+    if against.misread is None:
+        return False
+    check, limits = against.misread.check, session.limits
+    setup = session.catalogue.kind(check.kind).setup(check, session.world)
+    allowed = check.kind not in limits.without_kinds and setup not in limits.without_setups
+    return allowed and session.answered()[check.id] == 1
+
+
+def _ties(session: Session, listed: list[Ranked], outlook: Outlook) -> tuple[int, ...]:
+    """Positions in ``listed`` of the likeliest suspect and those no check left tells from it."""
+    named = [one for one in listed if one.probability >= WORTH_NAMING][:MOST_NAMED]
+    if len(named) < 2:
+        return ()
+    index = {suspect.id: at for at, suspect in enumerate(session.world.suspects)}
+    among = [index[one.suspect.id] for one in named]
+    apart = distances(session.p, session.group, outlook.tables, among, outlook.unanswered)
+    sets = tied(apart)
+    return next((positions for positions in sets if positions[0] == 0), ())
+
+
+def _measure(ranked: list[Ranked], said: str, against: Contradiction | None) -> Verdict:
+    return Verdict(
+        kind="measure", sentence=said, probability=ranked[0].probability, contradiction=against
+    )
+
+
+def _repair(
+    session: Session, together: list[Ranked], total: float, against: Contradiction | None
+) -> Verdict:
+    steps = plan(session, together).steps
+    likeliest, *others = together
+    said = f"{_capital(steps[0].suspect.repair)} ({percent(total)})."
+    if others:
+        with_whom = _listed([str(one) for one in others])
+        said = (
+            f"{likeliest} is right only together with {with_whom}, which no check left can tell "
+            f"from it: {percent(total)} in all. {_in_order(steps)}"
+        )
+    return Verdict(
+        kind="repair",
+        sentence=_with_doubt(said, against),
+        probability=total,
+        order=steps,
+        ties=tuple(one.suspect.id for one in others),
+        contradiction=against,
+    )
+
+
+def _nothing_left(
+    session: Session,
+    listed: list[Ranked],
+    together: list[Ranked],
+    against: Contradiction | None,
+) -> Verdict:
+    named = [one for one in listed if one.probability >= WORTH_NAMING][:MOST_NAMED] or listed[:1]
+    steps = plan(session, named).steps
+    total = sum(one.probability for one in named)
+    said = "No check left tells more about what to repair. "
+    if len(together) > 1:
+        said += f"Not to be told apart: {_listed([str(one) for one in together])}. "
+    if steps:
+        said += f"{_in_order(steps)} Together {percent(total)}"
+        said += f"; something else {percent(float(session.p[-1]))}."
+    return Verdict(
+        kind="nothing left",
+        sentence=_with_doubt(said, against),
+        probability=total,
+        order=steps,
+        ties=tuple(one.suspect.id for one in together[1:]),
+        contradiction=against,
+    )
+
+
+def _nothing_fits(session: Session, against: Contradiction | None) -> Verdict:
+    share = percent(float(session.p[-1]))
+    said = (
+        f"Something else is likelier than all listed faults ({share}). Think of two faults at "
+        "once, of what the board file leaves out (connectors, harness, what is off the sheet), "
+        "and of work done on the board before."
+    )
+    return Verdict(
+        kind="nothing fits",
+        sentence=_with_doubt(said, against),
+        probability=float(session.p[-1]),
+        contradiction=against,
+    )
+
+
+def _with_doubt(said: str, against: Contradiction | None) -> str:
+    return f"{said} {against.sentence}" if against else said
+
+
+def _in_order(steps: tuple[Step, ...]) -> str:
+    words = []
+    for step in steps:
+        also = f" (this renews {_listed(list(step.also))} too)" if step.also else ""
+        words.append(f"{step.suspect.repair}{also}")
+    return f"In order: {'; then '.join(words)}."
+
+
+def _listed(words: list[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
