@@ -163,7 +163,7 @@ def format_typed(value: float, unit: str = "") -> str:
     exact = Decimal(repr(value))
     step = _step(value, unit, 17)
     if step is None:
-        return f"{value!r}{unit}"
+        return repr(value)
     text = _trim(f"{exact.scaleb(-step):f}")
     mark = _SYMBOLS[step].replace("µ", "u")
     if unit == "Ω" and step <= 0:

@@ -53,7 +53,7 @@ def _no_such_pin(netlist: Netlist, where: Where) -> Iterator[_Found]:
         for pin in part.pins:
             if pin not in names:
                 message = f"{kind.name} has no pin {pin}; its pins are {', '.join(names)}"
-                yield where.net(part, part.pins[pin]), message
+                yield where.net(part, part.pins[pin], pin), message
 
 
 def _lone_net(netlist: Netlist, where: Where) -> Iterator[_Found]:
@@ -69,7 +69,7 @@ def _lone_net(netlist: Netlist, where: Where) -> Iterator[_Found]:
                 f"net {net} has one pin only, {pin}; "
                 "a slip of the pen, or an offsheet line missing?"
             )
-            yield where.net(pin.part, net), message
+            yield where.pin(pin), message
 
 
 def _idle_rail(netlist: Netlist, where: Where) -> Iterator[_Found]:
@@ -91,9 +91,9 @@ def _outputs_tied(netlist: Netlist, where: Where) -> Iterator[_Found]:
         driven = [o for o in netlist.board.offsheet if o.net == net and o.what == "drive"]
         names = [str(pin) for pin in (*outs, *others)] + ["an off-sheet drive"] * len(driven)
         if outs and (net in netlist.rails or net == netlist.board.ground):
-            yield where.net(outs[-1].part, net), f"output {outs[-1]} is tied to {net}, a supply"
+            yield where.pin(outs[-1]), f"output {outs[-1]} is tied to {net}, a supply"
         elif len(outs) + len(driven) > 1 or (outs and others):
-            spot = where.net(outs[-1].part, net) if outs else driven[-1].spot
+            spot = where.pin(outs[-1]) if outs else driven[-1].spot
             message = (
                 f"outputs tied together on net {net}: {', '.join(names)}; "
                 "only open-collector or three-state outputs may share a net"
@@ -109,13 +109,13 @@ def _floating(netlist: Netlist, where: Where) -> Iterator[_Found]:
         inputs = [pin for pin in pins if pin.role == "in"]
         if inputs and roles <= {"in", "nc"}:
             message = f"nothing drives net {net}, so input {inputs[0]} floats"
-            yield where.net(inputs[0].part, net), message
+            yield where.pin(inputs[0]), message
         elif "oc" in roles and roles <= {"oc", "in", "nc"} and len(pins) > 1:
             first = next(pin for pin in pins if pin.role == "oc")
             message = (
                 f"nothing pulls net {net} up, which open-collector output {first} only pulls down"
             )
-            yield where.net(first.part, net), message
+            yield where.pin(first), message
 
 
 def _pins_left(netlist: Netlist, where: Where) -> Iterator[_Found]:
@@ -209,7 +209,7 @@ def _only_case(netlist: Netlist, where: Where) -> Iterator[_Found]:
     for net, pins in netlist.nets.items():
         other = seen.setdefault(net.casefold(), net)
         if other != net:
-            spot = where.net(pins[0].part, net) if pins else Spot()
+            spot = where.pin(pins[0]) if pins else Spot()
             yield spot, f"nets {other} and {net} differ only in capitals; are they one?"
     names: dict[str, str] = {}
     for part in netlist.board.parts:
@@ -230,7 +230,7 @@ def _far_side_of_nothing(netlist: Netlist, where: Where) -> Iterator[_Found]:
             message = (
                 f"there is no {designator} on this board, so {net} is taken as an ordinary net"
             )
-            yield where.net(pins[0].part, net), message
+            yield where.pin(pins[0]), message
 
 
 def _incomplete(netlist: Netlist, where: Where) -> Iterator[_Found]:

@@ -226,7 +226,8 @@ class _Line:
             fields = [f.name for f in self.kind.fields]
             what = f"pin or field {name.text!r}" if fields else f"pin {name.text!r}"
             message = f"{self.kind.name} has no {what}; {_pin_list(pins)}"
-            self.error(name.spot, message, name.text, [*pins, *fields])
+            known_names = [] if name.text.isdigit() else [*pins, *fields]
+            self.error(name.spot, message, name.text, known_names)
         elif fault := pin_fault(name.text):
             self.error(name.spot, fault)
         else:

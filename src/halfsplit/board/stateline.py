@@ -84,6 +84,7 @@ class _Line:
             else:
                 message = f"expected NET=low or the like, or like, then, pulse; got {token.text!r}"
                 self._error(token.spot, message, token.text, ("like", "then", "pulse"))
+                return
             self._like_allowed = False
             if len(self.steps) > MAX_STEPS:
                 self._error(token.spot, f"more than {MAX_STEPS} steps in one state")
@@ -97,6 +98,8 @@ class _Line:
     def _like(self, token: Token, rest: list[Token]) -> None:
         if not self._like_allowed:
             self._error(token.spot, "like comes first, directly after the state's name")
+            del rest[:1]
+            return
         if not rest or rest[0].value is not None:
             self._error(token.spot, "expected a state after like")
             return

@@ -6,6 +6,7 @@ from halfsplit.board.brackets import BracketError, expand
 from halfsplit.board.document import Document
 from halfsplit.board.lexer import Statement
 from halfsplit.board.model import Board, Part, Spot
+from halfsplit.board.netlist import Pin
 
 __all__ = ["Where"]
 
@@ -20,14 +21,22 @@ class Where:
                 for row in range(statement.count):
                     self._lines[statement.first + 1 + row] = statement
 
-    def net(self, part: Part, net: str) -> Spot:
-        """The word that put ``part`` on ``net``; the designator when none can be told."""
+    def pin(self, pin: Pin) -> Spot:
+        """The word that put a pin on its net."""
+        return self.net(pin.part, pin.part.pins[pin.name], pin.name)
+
+    def net(self, part: Part, net: str, pin: str = "") -> Spot:
+        """The word that put ``pin`` of ``part`` on ``net``; failing that, the designator."""
         statement = self._lines.get(part.spot.line)
+        found: Spot | None = None
         for token in statement.tokens[1:] if statement is not None else ():
             word = token.value or token.word
             try:
-                if net in expand(word.text):
+                if net not in expand(word.text):
+                    continue
+                if token.value is not None and pin in expand(token.word.text):
                     return word.spot
             except BracketError:
                 continue
-        return part.spot
+            found = found or word.spot
+        return found or part.spot

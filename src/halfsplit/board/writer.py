@@ -75,11 +75,11 @@ def _kind(part: Part, kind: KindWord, number: TypeWord | None, lexicon: Lexicon)
 
 
 def _pins(part: Part, kind: KindWord) -> list[str]:
-    """Bare nets for small parts, ``pin=net`` for others; implied power is left out."""
+    """Bare nets for two pins, ``pin=net`` for more; implied power is left out."""
     typed = [pin for pin in kind.pins if pin.name not in part.implied]
     nets = [part.pins.get(pin.name, "-") for pin in typed]
     tail = kind.pins[: len(typed)] == tuple(typed)
-    if len(kind.pins) <= 4 and tail and not any(net[:1] in "0123456789." for net in nets):
+    if len(kind.pins) <= 2 and tail and not any(net[:1] in "0123456789." for net in nets):
         return nets
     power = ("supply", "ground") if kind.supply_volts is not None else ()
     small = len(kind.pins) <= 4
@@ -172,7 +172,8 @@ def _note(text: str) -> str:
 
 
 def _quoted(text: str, *, always: bool = False) -> str:
-    plain = text and text.isprintable() and not any(sign in text for sign in ' ;#"=[]%\\')
+    plain = text.isprintable() and not any(sign in text for sign in ' ;#"=[]%\\,|')
+    plain = plain and text not in ("", "-", "?")
     return text if plain and not always else '"' + text.replace('"', '""') + '"'
 
 
