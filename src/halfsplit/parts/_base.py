@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from halfsplit import units
@@ -14,7 +14,7 @@ from halfsplit.parts.kind import Change, Defaults, Mode
 from halfsplit.solve.law import Spread
 
 __all__ = [
-    "JUNCTION_SHORT", "OPEN", "SHORT", "BaseKind", "changed", "failing", "refuse",
+    "JUNCTION_SHORT", "OPEN", "SHORT", "BaseKind", "changed", "connected", "failing", "refuse",
     "terminal", "tolerance_of",
 ]  # fmt: skip
 
@@ -100,6 +100,11 @@ def tolerance_of(part: Part, default: float, known: bool = True) -> Spread:
     if not known:
         return Spread(relative=1.5, shape="log")
     return Spread(relative=part.tolerance if part.tolerance is not None else default)
+
+
+def connected(part: Part, modes: Iterable[Mode]) -> tuple[Mode, ...]:
+    """The modes that are of no pin, or of a connected one."""
+    return tuple(mode for mode in modes if not mode.pin or mode.pin in part.pins)
 
 
 def changed(element: str, **params: float) -> tuple[Change, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, terminal
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
@@ -84,7 +84,7 @@ class ComparatorChip(BaseKind):
                 failing(f"{minus} input short", f"shorted to ground at input {minus}",
                         changed(element, gm=0.2), row=wrong, of=0.1 * of, pin=minus),
             ]  # fmt: skip
-        return found
+        return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
         return part_count_rate("IC linear 1-100 transistors")

@@ -8,7 +8,15 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._base import (
+    JUNCTION_SHORT,
+    OPEN,
+    BaseKind,
+    changed,
+    connected,
+    failing,
+    terminal,
+)
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
@@ -102,7 +110,7 @@ class Darlington(BaseKind):
                 failing("damper open", "open in its damper diode", damper_off,
                         row=(_ROW, "open"), of=0.15, test_out=0.9)
             )  # fmt: skip
-        return found
+        return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
         return part_count_rate("Transistor bipolar power")

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, refuse, terminal
+from halfsplit.parts._base import (
+    JUNCTION_SHORT,
+    OPEN,
+    BaseKind,
+    changed,
+    connected,
+    failing,
+    refuse,
+    terminal,
+)
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
@@ -68,7 +77,7 @@ class PowerMosfet(BaseKind):
             return ()
         threshold = self.number(part, "vth")
         path_gone = (*changed("m", k=0.0, gds=OPEN, ggd=OPEN), *changed("body", **dead_diode()))
-        return (
+        found = (
             failing("d short to s", "shorted from drain to source",
                     changed("m", gds=JUNCTION_SHORT), row=(_ROW, "short"), of=0.6, test_out=1.0),
             failing("g short to s", "shorted from gate to source",
@@ -90,6 +99,7 @@ class PowerMosfet(BaseKind):
             failing("g open", "open at its gate inside", changed("m", k=0.0),
                     row=(_ROW, "output high"), pin="g", test_out=1.0),
         )  # fmt: skip
+        return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
         return part_count_rate("Transistor Si FET")

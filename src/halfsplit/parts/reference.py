@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from halfsplit.board.model import Part
@@ -18,6 +19,9 @@ _FREE = {
     "1": "supply", "2": "ground", "3": "in", "4": "out", "5": "oc", "6": "io",
 }  # fmt: skip
 _LISTED = 14
+_PIN = re.compile(r"(?<![\d.])\d+(?![\d.])'?")
+_FUNCTION = re.compile(r" \(n?[A-Z][A-Za-z0-9_]*\)")
+_SEVERAL = re.compile(r"\bn(?:, n)+\b")
 
 
 def sample(kind: PartKind) -> Part:
@@ -45,8 +49,13 @@ def render(kinds: Iterable[PartKind] = KINDS) -> str:
         "Shares are fractions of the part's failures, shown for a part with every pin connected.",
         "",
     ]
-    for kind in sorted(kinds, key=lambda each: each.name):
-        lines += _section(kind)
+    ordered = sorted(kinds, key=lambda each: each.name)
+    for kind in ordered:
+        if not kind.word.family:
+            lines += _section(kind)
+    chips = [kind for kind in ordered if kind.word.family]
+    if chips:
+        lines += _chips(chips)
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -81,6 +90,30 @@ def _section(kind: PartKind) -> list[str]:
     return [*lines, *_mode_rows(kind.modes(part)), ""]
 
 
+def _chips(chips: list[PartKind]) -> list[str]:
+    """Logic chips: one table of pins, one of the ways of failing with the span of their shares."""
+    lines = [
+        "## Logic chips",
+        "",
+        "Each is a kind of its own, typed by its number.",
+        "",
+        "| kind | what it is | pins in order |",
+        "|---|---|---|",
+    ]
+    spans: dict[tuple[str, str], list[float]] = {}
+    for kind in chips:
+        pins = ", ".join(f"{pin.name} {pin.title}".strip() for pin in kind.word.pins)
+        lines.append(f"| {kind.name} | {kind.word.title} | {pins} |")
+        for (like, source), members in _alike(kind.modes(sample(kind))).items():
+            total = sum(mode.share for mode in members)
+            spans.setdefault((like, source), []).append(total)
+    lines += ["", "| way of failing | share, all pins together | source |", "|---|---|---|"]
+    for (like, source), totals in spans.items():
+        low, high = f"{min(totals):.3f}", f"{max(totals):.3f}"
+        lines.append(f"| {like} | {low if low == high else f'{low} to {high}'} | {source} |")
+    return [*lines, ""]
+
+
 def _pin(name: str, title: str) -> str:
     return f"`{name}` {title}" if title and title != name else f"`{name}`"
 
@@ -90,16 +123,21 @@ def _mode_rows(modes: Iterable[Mode]) -> list[str]:
     listed = list(modes)
     if len(listed) <= _LISTED:
         return [f"| {mode.words} | {mode.share:.3f} | {mode.source} |" for mode in listed]
-    groups: dict[tuple[str, str], list[Mode]] = {}
-    for mode in listed:
-        like = " ".join(word for word in mode.words.split() if not any(map(str.isdigit, word)))
-        groups.setdefault((like, mode.source), []).append(mode)
     rows = []
-    for (like, source), members in groups.items():
+    for (like, source), members in _alike(listed).items():
         count = f" ({len(members)} of them)" if len(members) > 1 else ""
         total = sum(mode.share for mode in members)
         rows.append(f"| {like}{count} | {total:.3f} | {source} |")
     return rows
+
+
+def _alike(modes: Iterable[Mode]) -> dict[tuple[str, str], list[Mode]]:
+    """Modes by words (pin numbers as n, functions left out) and source."""
+    groups: dict[tuple[str, str], list[Mode]] = {}
+    for mode in modes:
+        like = _SEVERAL.sub("n", _PIN.sub("n", _FUNCTION.sub("", mode.words)))
+        groups.setdefault((like, mode.source), []).append(mode)
+    return groups
 
 
 if __name__ == "__main__":

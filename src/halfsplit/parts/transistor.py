@@ -7,7 +7,15 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._base import (
+    JUNCTION_SHORT,
+    OPEN,
+    BaseKind,
+    changed,
+    connected,
+    failing,
+    terminal,
+)
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
@@ -56,7 +64,7 @@ class Transistor(BaseKind):
             return ()
         is_, bf, br = (self.number(part, name) for name in ("is", "gain", "reverse"))
         weak = (Change(element="q", param="bf", value=0.1, scale=True),)
-        return (
+        found = (
             failing("c short to e", "shorted from collector to emitter",
                     changed("q", gce=JUNCTION_SHORT), row=(_ROW, "short"), of=0.45, test_out=1.0),
             failing("b short to c", "shorted from base to collector",
@@ -76,6 +84,7 @@ class Transistor(BaseKind):
             failing("low gain", "down to a tenth of its gain", weak, row=(_ROW, "open"), of=0.15,
                     test_out=0.5),
         )  # fmt: skip
+        return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
         if self.number(part, "watts") > 1.0:

@@ -1,0 +1,67 @@
+"""Parts of every analog kind, drawn by Hypothesis: pins left out, fields and values varied."""
+
+from __future__ import annotations
+
+import math
+
+from hypothesis import strategies as st
+
+from halfsplit.board.model import Part
+from halfsplit.parts.kind import PartKind
+from halfsplit.parts.reference import sample
+from halfsplit.parts.registry import KINDS
+from halfsplit.units import parse
+
+ANALOG = tuple(kind for kind in KINDS if not kind.word.family)
+"""All kinds but the logic chips, which have tests of their own."""
+
+_WORDS = {
+    "make": ("film", "carbon", "wirewound"),
+    "rest": ("open", "closed"),
+    "common": ("1", "2", "8"),
+    "layout": ("single", "dual"),
+    "colour": ("red", "yellow", "green", "infrared", "blue"),
+    "damper": ("yes", "no"),
+    "family": ("74", "74LS", "74S", "74HC", "74HCT", "nmos", "cmos"),
+    "package": ("8", "14", "16"),
+    "at": ("0.001", "0.3", "1"),
+}
+_SPAN = {"Ω": (1e-1, 1e7), "F": (1e-12, 1e-2), "H": (1e-6, 1.0), "V": (2.4, 100.0), "A": (0.1, 10)}
+_VOLTS_OF = {"led": (1.1, 4.0), "zener": (2.4, 100.0)}
+
+
+@st.composite
+def parts(draw: st.DrawFn, kind: PartKind) -> Part:
+    """A part of that kind that a board file could hold."""
+    whole = sample(kind)
+    names = list(whole.pins)
+    kept = draw(st.lists(st.sampled_from(names), min_size=1, unique=True)
+                if draw(st.booleans()) else st.just(names))  # fmt: skip
+    nets = draw(st.lists(st.sampled_from(["A", "B", "C", "D", "GND", "+5"]),
+                         min_size=len(kept), max_size=len(kept)))  # fmt: skip
+    fields = {}
+    for word in kind.word.fields:
+        if not draw(st.booleans()):
+            continue
+        if word.name in _WORDS:
+            fields[word.name] = draw(st.sampled_from(_WORDS[word.name]))
+        elif word.default:
+            default = parse(word.default, "" if word.unit == "1" else word.unit)
+            fields[word.name] = repr(default * draw(st.floats(0.6, 1.6)))
+        else:
+            fields[word.name] = "25"
+    value = None
+    if kind.word.value_unit and draw(st.booleans()):
+        low, high = _VOLTS_OF.get(kind.name, _SPAN[kind.word.value_unit])
+        value = math.exp(draw(st.floats(math.log(low), math.log(high))))
+    types = [each.name for each in getattr(kind, "types", ())]
+    return Part(
+        designator="X1",
+        kind=kind.name,
+        type=draw(st.sampled_from(["", *types])),
+        value=value,
+        tolerance=draw(st.sampled_from([None, 0.01, 0.2])),
+        fields=fields,
+        pins=dict(zip(kept, nets, strict=True)),
+        roles=whole.roles,
+    )
