@@ -7,7 +7,7 @@ from halfsplit.build.world import World
 from halfsplit.checks._places import is_chip, part_named
 from halfsplit.checks.kind import Check, Setup
 
-__all__ = ["harm", "setup_cautions", "slip"]
+__all__ = ["harm", "removal_harm", "removal_minutes", "setup_cautions", "slip"]
 
 TOUCH_VOLTS = 50.0
 """Volt; above it a rail is dangerous to touch: the usual limit for dry conditions is 120 V DC,
@@ -69,3 +69,18 @@ def slip(check: Check, world: World) -> float:
         if part is not None and is_chip(part):
             worst = max(worst, 0.002 * harm(part))
     return worst
+
+
+def removal_minutes(part: Part) -> float:
+    """Taking a part out: a minute for each soldered pin, one minute from a socket (common
+    practice, no source)."""
+    return 1.0 if part.remarks.socketed else 1.0 * len(part.pins)
+
+
+def removal_harm(part: Part) -> float:
+    """Expected minutes lost by taking a part out (judgement, no source): pads lifted, one in two
+    hundred pins, half an hour each; the part itself, one in fifty soldered, one in two hundred
+    pulled from a socket."""
+    if part.remarks.socketed:
+        return 0.005 * harm(part)
+    return 0.005 * 30.0 * len(part.pins) + 0.02 * harm(part)

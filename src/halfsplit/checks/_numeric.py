@@ -151,7 +151,7 @@ def _rows(
 def _bins(inner: np.typing.NDArray[np.float32], mean: Array, sigma: Array) -> Array:
     """[n, O] probabilities of the bins between the borders [O - 1]."""
     scale = (1.0 / sigma).astype(np.float32)[:, None]
-    below = quick_cdf((inner - mean.astype(np.float32)[:, None]) * scale)
+    below = quick_cdf((inner - mean.astype(np.float32)[:, None]) * scale).astype(np.float64)
     p = np.empty((len(mean), len(inner) + 1))
     p[:, 0] = below[:, 0]
     np.subtract(below[:, 1:], below[:, :-1], out=p[:, 1:-1])

@@ -14,7 +14,8 @@ _NOTHING = re.compile(
     r"^(?:\?+|-+|skip(?:ped)?|pass on|n/?a|dunno|(?:i )?(?:do not|don'?t) know|no idea|unknown"
     r"|un ?sure|not sure|unclear|(?:i )?(?:could|can)(?: ?not|n'?t|'t)\b.*|unable\b.*"
     r"|un ?reachable|no access|(?:it )?(?:flickers?|flickering|jumps?|jumping|wanders?|wandering"
-    r"|drifts?|drifting|unstable|unsteady)\b.*|not measured|not done|not tried|did ?n[o']?t\b.*)"
+    r"|drifts?|drifting|pulses?|pulsing|toggles|toggling|unstable|unsteady)\b.*"
+    r"|not measured|not done|not tried|did ?n[o']?t\b.*)"
     r"[.!]?$",
     re.IGNORECASE,
 )

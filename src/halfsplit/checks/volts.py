@@ -6,11 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from halfsplit.build.world import Numbers, World
+from halfsplit.build.world import World
 from halfsplit.checks._answers import read_number
 from halfsplit.checks._base import Kind
 from halfsplit.checks._cautions import slip
 from halfsplit.checks._expected import expected_span
+from halfsplit.checks._gather import gather
 from halfsplit.checks._grid import volts_grid
 from halfsplit.checks._numeric import Predicted, likelihood, outcome_tables, predicted
 from halfsplit.checks._places import legs_by_net, powered_states, where
@@ -18,7 +19,7 @@ from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import ReadingError
 from halfsplit.solve.law import Array
 
-__all__ = ["KIND", "Volts", "gather"]
+__all__ = ["KIND", "Volts"]
 
 
 class Volts(Kind):
@@ -91,27 +92,6 @@ class Volts(Kind):
         numbers = gather(checks, world)
         own = meter.volts_absolute + meter.volts_relative * np.abs(numbers.mean)
         return predicted(numbers, np.hypot(numbers.spread, own), volts_grid(world))
-
-
-def gather(checks: Sequence[Check], world: World) -> Numbers:
-    """[F, C] voltages of checks at one place each, asked of the world state by state."""
-    by_state: dict[str, list[int]] = {}
-    for i, check in enumerate(checks):
-        by_state.setdefault(check.state, []).append(i)
-    order, parts = [], []
-    for state, members in by_state.items():
-        parts.append(world.volts(state, [checks[i].places[0] for i in members]))
-        order += members
-    if len(parts) == 1:
-        return parts[0]
-    back = np.argsort(np.array(order))
-    return Numbers(
-        mean=np.hstack([part.mean for part in parts])[:, back],
-        spread=np.hstack([part.spread for part in parts])[:, back],
-        other=np.hstack([part.other for part in parts])[:, back],
-        floating=np.hstack([part.floating for part in parts])[:, back],
-        unresolved=np.hstack([part.unresolved for part in parts])[:, back],
-    )
 
 
 def _supply_legs(world: World) -> set[str]:

@@ -1,0 +1,159 @@
+"""What the answers to a check would mean: spans of outcomes with clearly different suspects."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from halfsplit.build.world import World
+from halfsplit.checks._vague import with_else
+from halfsplit.checks.kind import Check, Meaning, Meter, Outcomes
+from halfsplit.checks.registry import CHECKS
+from halfsplit.solve.law import Array
+from halfsplit.units import format_quantity
+
+__all__ = ["meaning_lines", "spans"]
+
+MOST = 4
+"""Spans told at most."""
+ALIKE = 0.03
+"""Bit; spans whose merging loses less than this are told as one."""
+RARE = 0.02
+"""Spans less likely than this are left out."""
+NAMED = 3
+"""Faults named at most, each at least :data:`WORTH_NAMING` likely in its span."""
+WORTH_NAMING = 0.1
+
+
+def spans(check: Check, world: World, meter: Meter, belief: Array) -> list[Meaning]:
+    """Two to four spans of outcomes, in order, each with its posterior.
+
+    ``belief`` [F + 1] is the present one, the last row something else. Neighbouring bins are
+    merged while the suspects they point at are nearly the same: each time the pair whose merging
+    loses the least information about the suspects. Spans below :data:`RARE` are left out, so
+    probabilities may sum to a little less than 1.
+    """
+    kind = CHECKS.get(check.kind)
+    table = kind.outcomes([check], world, meter)[0]
+    even = np.full(len(table.labels), 1.0 / len(table.labels))
+    joint = belief[:, None] * with_else(table.p, even)
+    cuts = _merge(_by_suspect(world) @ joint, joined=bool(table.edges))
+    healthy = [float(table.p[0, first:last].sum()) for first, last in cuts]
+    good = healthy.index(max(healthy))
+    found = []
+    for i, (first, last) in enumerate(cuts):
+        faults = joint[:, first:last].sum(axis=1)
+        chance = float(faults.sum())
+        if chance >= RARE:
+            found.append(
+                Meaning(
+                    span=_span_text(table, kind.unit, joint.sum(axis=0), first, last),
+                    probability=chance,
+                    faults=faults / chance,
+                    right=i == good and healthy[i] > 0.5,
+                )
+            )
+    return found
+
+
+def meaning_lines(check: Check, world: World, meter: Meter, belief: Array) -> list[str]:
+    """One line for each span: ``0.1 to 0.3 V (20 %): Q3 is open or R7 is open``."""
+    return [_line(meaning, world) for meaning in spans(check, world, meter, belief)]
+
+
+def _line(meaning: Meaning, world: World) -> str:
+    words = [*(fault.words for fault in world.faults), "something else"]
+    suspects = [*world.suspect_of.tolist(), len(world.suspects) - 1]
+    named: list[str] = []
+    seen: set[int] = set()
+    for f in np.argsort(-meaning.faults, kind="stable"):
+        if named and (len(named) == NAMED or meaning.faults[f] < WORTH_NAMING):
+            break
+        if suspects[f] not in seen:
+            seen.add(suspects[f])
+            named.append(words[f])
+    right = ", right for a good board" if meaning.right else ""
+    *first, last = named
+    text = f"{', '.join(first)} or {last}" if first else last
+    return f"{meaning.span} ({round(100 * meaning.probability)} %{right}): {text}"
+
+
+def _by_suspect(world: World) -> Array:
+    """[S + 1, F + 1] one where a fault belongs to a suspect; the last row is healthy."""
+    count = len(world.suspects)
+    of = [*(count if s < 0 else s for s in world.suspect_of.tolist()), count - 1]
+    matrix = np.zeros((count + 1, len(of)))
+    matrix[of, np.arange(len(of))] = 1.0
+    return matrix
+
+
+def _merge(joint: Array, *, joined: bool) -> list[tuple[int, int]]:
+    """[(first, after last)] of spans of the O columns of ``joint`` [S, O]. Words stay apart."""
+    columns = [joint[:, o] for o in range(joint.shape[1])]
+    cuts = [(o, o + 1) for o in range(len(columns))]
+    if not joined:
+        return cuts
+    loss = [_loss(one, two) for one, two in pairwise(columns)]
+    while len(cuts) > 2:
+        i = int(np.argmin(loss))
+        if loss[i] > ALIKE and len(cuts) <= MOST:
+            break
+        columns[i : i + 2] = [columns[i] + columns[i + 1]]
+        cuts[i : i + 2] = [(cuts[i][0], cuts[i + 1][1])]
+        del loss[i]
+        for j in (i - 1, i):
+            if 0 <= j < len(loss):
+                loss[j] = _loss(columns[j], columns[j + 1])
+    return cuts
+
+
+def _loss(one: Array, two: Array) -> float:
+    """Bits about the suspects lost by no longer telling two outcomes apart."""
+    both = one + two
+    return _entropy(both) - _entropy(one) - _entropy(two)
+
+
+def _entropy(weights: Array) -> float:
+    """Bits, times the total weight."""
+    total = float(weights.sum())
+    kept = weights[weights > 0.0]
+    return float(-(kept * np.log2(kept / total)).sum()) if total > 0.0 else 0.0
+
+
+def _span_text(table: Outcomes, unit: str, chance: Array, first: int, last: int) -> str:
+    """The span in words, trimmed to the bins that may well come."""
+    if not table.edges:
+        return table.labels[first]
+    likely = [o for o in range(first, last) if chance[o] >= 0.02 * chance[first:last].max()]
+    dense = _crop(likely, chance)
+    if table.labels[dense[-1]] == "OL" and dense[0] == dense[-1]:
+        return "OL"
+    low = table.edges[dense[0]] if first > 0 or dense[0] > 0 else -math.inf
+    high = table.edges[dense[-1] + 1]
+    if math.isinf(low):
+        return f"under {_number(high, unit)}" if not math.isinf(high) else "anything"
+    if math.isinf(high):
+        return f"above {_number(low, unit)}"
+    return (
+        f"{low:g} to {high:g} V"
+        if unit == "V"
+        else f"{_number(low, unit)} to {_number(high, unit)}"
+    )
+
+
+def _crop(likely: Sequence[int], chance: Array) -> Sequence[int]:
+    """Without the outer bins that hold under a fiftieth of the span on either side."""
+    total = float(sum(chance[o] for o in likely))
+    first, last = 0, len(likely) - 1
+    while first < last and sum(chance[o] for o in likely[: first + 1]) < 0.02 * total:
+        first += 1
+    while last > first and sum(chance[o] for o in likely[last:]) < 0.02 * total:
+        last -= 1
+    return likely[first : last + 1]
+
+
+def _number(value: float, unit: str) -> str:
+    return f"{value:g} V" if unit == "V" else format_quantity(value, unit)
