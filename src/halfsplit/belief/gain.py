@@ -44,18 +44,24 @@ def fault_gains(p: Array, tables: Tables) -> Array:
 
 def group_gains(p: Array, group: Indices, tables: Tables) -> Array:
     """[C] bits expected about which group it is; ``group`` [F + 1] numbers the rows' groups."""
-    rows, weights = _believed(p)
-    members = group if rows is None else group[rows]
-    names, member = np.unique(members, return_inverse=True)
-    spread = np.zeros((len(names), len(weights)), dtype=np.float32)
-    spread[member, np.arange(len(weights))] = weights
-    certain = float(xlog2x(spread.sum(axis=1)).sum())
+    believed = np.flatnonzero(p >= NEGLIGIBLE)
+    weights = (p / p[believed].sum()).astype(np.float32)
+    members = [believed[group[believed] == name] for name in np.unique(group[believed])]
+    certain = sum(float(xlog2x(weights[rows].sum(keepdims=True))[0]) for rows in members)
     gains = np.zeros(tables.count)
     for block in tables.blocks:
         _, n, width = block.p.shape
-        mixed = (spread @ _of(block, rows)).reshape(len(names), n, width)
-        outcome = -xlog2x(mixed.sum(axis=0)).sum(axis=1)
-        gains[block.checks] = outcome + xlog2x(mixed).sum(axis=(0, 2)) - certain
+        flat = block.p.reshape(len(p), n * width)
+        outcome, inner = np.zeros(n * width, dtype=np.float32), np.zeros(n)
+        for rows in members:
+            mixed = weights[rows] @ flat[_span(rows)]
+            outcome += mixed
+            if len(rows) == 1:
+                weight = weights[rows]
+                inner += xlog2x(weight) - weight * block.entropy[rows[0]]
+            else:
+                inner += xlog2x(mixed).reshape(n, width).sum(axis=1)
+        gains[block.checks] = inner - xlog2x(outcome).reshape(n, width).sum(axis=1) - certain
     return np.maximum(gains, 0.0)
 
 
@@ -100,6 +106,12 @@ def _believed(p: Array) -> tuple[Indices | None, Single]:
         full[keep] = weights
         return None, full
     return keep.astype(np.int64), weights
+
+
+def _span(rows: Indices) -> slice | Indices:
+    """The rows as a slice, which copies nothing, where they are neighbours."""
+    first, last = int(rows[0]), int(rows[-1])
+    return slice(first, last + 1) if last - first + 1 == len(rows) else rows
 
 
 def _of(block: Block, rows: Indices | None) -> Single:

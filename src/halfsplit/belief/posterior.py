@@ -54,16 +54,16 @@ def joint(rows: Sequence[Array], size: int) -> Array:
 def repeats(rows: Sequence[Array]) -> Array:
     """[F + 1] joint log2 likelihood of repeated readings of ONE check.
 
-    Repeats share part tolerances and model error, so what they say in agreement counts once
-    (their mean). A slip of the meter or of the hand is new each time, so what a fault leaves
-    unexplained (beyond :data:`UNEXPLAINED` bits worse than a blind guess) adds up.
+    Repeats share part tolerances and model error, so what they say in agreement counts once. A
+    slip of the meter or of the hand is new each time, so what a fault leaves unexplained (beyond
+    :data:`UNEXPLAINED` bits worse than a blind guess) adds up, and of readings that disagree
+    each counts in full.
     """
-    if len(rows) == 1:
-        return _log2(rows[0])
     against = np.stack([-misfit(row) for row in rows])
-    shared = np.maximum(against, -UNEXPLAINED).mean(axis=0)
+    speaks_for = np.maximum(against, 0.0).max(axis=0)
+    mild = np.clip(against, -UNEXPLAINED, 0.0).min(axis=0)
     slips = np.minimum(against + UNEXPLAINED, 0.0).sum(axis=0)
-    return np.asarray(shared + slips, dtype=np.float64)
+    return np.asarray(speaks_for + mild + slips, dtype=np.float64)
 
 
 def normalise(weights: Array) -> Array:

@@ -100,7 +100,8 @@ class Tables:
 
 def xlog2x(x: Single) -> Single:
     """x log2 x, zero at zero."""
-    return np.asarray(x * np.log2(np.maximum(x, np.float32(1e-30))), dtype=np.float32)
+    logs = np.log2(np.maximum(x, np.float32(1e-30)))
+    return np.asarray(np.multiply(x, logs, out=logs), dtype=np.float32)
 
 
 def _merge(table: Array) -> Array:

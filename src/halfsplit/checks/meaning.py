@@ -10,7 +10,7 @@ import numpy as np
 
 from halfsplit.build.world import World
 from halfsplit.checks._vague import with_else
-from halfsplit.checks.kind import Check, Meaning, Meter, Outcomes
+from halfsplit.checks.kind import Check, CheckKind, Meaning, Meter, Outcomes
 from halfsplit.checks.registry import CHECKS
 from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
@@ -28,15 +28,17 @@ NAMED = 3
 WORTH_NAMING = 0.1
 
 
-def spans(check: Check, world: World, meter: Meter, belief: Array) -> list[Meaning]:
+def spans(
+    check: Check, world: World, meter: Meter, belief: Array, *, kind: CheckKind | None = None
+) -> list[Meaning]:
     """Two to four spans of outcomes, in order, each with its posterior.
 
     ``belief`` [F + 1] is the present one, the last row something else. Neighbouring bins are
     merged while the suspects they point at are nearly the same: each time the pair whose merging
     loses the least information about the suspects. Spans below :data:`RARE` are left out, so
-    probabilities may sum to a little less than 1.
+    probabilities may sum to a little less than 1. ``kind`` is the check's own unless given.
     """
-    kind = CHECKS.get(check.kind)
+    kind = kind or CHECKS.get(check.kind)
     table = kind.outcomes([check], world, meter)[0]
     even = np.full(len(table.labels), 1.0 / len(table.labels))
     joint = belief[:, None] * with_else(table.p, even)
@@ -59,9 +61,11 @@ def spans(check: Check, world: World, meter: Meter, belief: Array) -> list[Meani
     return found
 
 
-def meaning_lines(check: Check, world: World, meter: Meter, belief: Array) -> list[str]:
+def meaning_lines(
+    check: Check, world: World, meter: Meter, belief: Array, *, kind: CheckKind | None = None
+) -> list[str]:
     """One line for each span: ``0.1 to 0.3 V (20 %): Q3 is open or R7 is open``."""
-    return [_line(meaning, world) for meaning in spans(check, world, meter, belief)]
+    return [_line(meaning, world) for meaning in spans(check, world, meter, belief, kind=kind)]
 
 
 def _line(meaning: Meaning, world: World) -> str:

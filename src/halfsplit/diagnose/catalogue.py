@@ -15,7 +15,7 @@ import numpy as np
 from halfsplit.belief.posterior import Array
 from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
-from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Outcomes, Setup
+from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Setup
 from halfsplit.checks.registry import CHECKS
 from halfsplit.errors import UnknownName
 
@@ -52,7 +52,6 @@ class Catalogue:
         self.kinds: dict[str, CheckKind] = {kind.name: kind for kind in given}
         self._families: dict[str, Offers] = {}
         self._chosen: dict[Limits, Offers] = {}
-        self._outcomes: dict[str, Outcomes] = {}
 
     def kind(self, name: str) -> CheckKind:
         """The kind of that name. Raises :class:`UnknownName` with the nearest one."""
@@ -70,13 +69,6 @@ class Catalogue:
                 tables=Tables.join([part.tables for part in parts], self._rows),
             )
         return self._chosen[limits]
-
-    def outcomes(self, check: Check) -> Outcomes:
-        """Labels and [F, O] table of one check, unmerged."""
-        if check.id not in self._outcomes:
-            kind = self.kind(check.kind)
-            self._outcomes[check.id] = kind.outcomes([check], self.world, self.meter)[0]
-        return self._outcomes[check.id]
 
     @property
     def _rows(self) -> int:

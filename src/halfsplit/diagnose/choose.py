@@ -7,11 +7,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from halfsplit.belief.posterior import normalise
+from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Setup
+from halfsplit.checks.meaning import meaning_lines
 from halfsplit.diagnose.catalogue import Offer
 from halfsplit.diagnose.contradiction import Contradiction
-from halfsplit.diagnose.meanings import meaning_lines, split_by
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
 from halfsplit.diagnose.session import Entry, Session, percent
@@ -113,7 +115,7 @@ def _check(session: Session, outlook: Outlook, at: int) -> Suggestion:
     offer = outlook.offers[at]
     check, bits, setup = offer.check, float(outlook.bits[at]), float(outlook.setup_minutes[at])
     cost = f"{bits:.2f} bit about what to repair for {offer.minutes + setup:.1f} min"
-    split = split_by(session, outlook.tables, at)
+    split = _split(session, outlook.tables, at)
     if check.kind == SYMPTOM and not any(e.check.kind == SYMPTOM for e in session.entries):
         why = f"What the outputs do narrows the board down fastest: {cost}."
     elif split:
@@ -158,7 +160,7 @@ def _suggestion(
         score=gain / max(offer.minutes + offer.risk + setup_minutes, 0.1),
         unit=kind.unit,
         words=kind.words,
-        meanings=meaning_lines(session, check),
+        meanings=tuple(meaning_lines(check, world, session.meter, session.p, kind=kind)),
         cautions=tuple(kind.cautions(check, world)),
         expected=kind.expected(check, world, session.meter),
         check=check,
@@ -179,3 +181,23 @@ def _repair(session: Session, step: Step, judged: Verdict) -> Suggestion:
         minutes=suspect.minutes,
         cautions=BEFORE_SOLDERING,
     )
+
+
+def _split(session: Session, tables: Tables, check: int) -> str:
+    """``U3 from R7 and Q2``: the likeliest suspect and those that would read otherwise, or ""."""
+    shares = session.by_suspect()[:-1]
+    among = [int(at) for at in np.argsort(-shares, kind="stable")[:6] if shares[at] > LITTLE]
+    if len(among) < 2:
+        return ""
+    table = tables.table(check)
+    mixed = [normalise(np.where(session.group == name, session.p, 0.0)) @ table for name in among]
+    names = [session.world.suspects[at].id for at in among]
+    apart = [
+        name
+        for name, outcome in zip(names[1:], mixed[1:], strict=True)
+        if 0.5 * np.abs(outcome - mixed[0]).sum() >= 0.5
+    ]
+    if not apart:
+        return ""
+    *first, last = apart[:3]
+    return f"{names[0]} from {', '.join(first)} and {last}" if first else f"{names[0]} from {last}"
