@@ -155,9 +155,10 @@ class NextView:
 class EntryView:
     """One event of the log.
 
-    ``counts`` is False for what was taken back and for an undo; ``why_not`` says why a reading
-    that was not taken back moves nothing all the same (its place is no longer on the board).
-    ``surprise`` is in bits, ``None`` for what is no reading or does not count.
+    ``counts`` is False for what was taken back; ``why_not`` says why a reading that was not taken
+    back moves nothing all the same (its place is no longer on the board). ``takes_back`` is the
+    event that an undo takes back. ``surprise`` is in bits, ``None`` for what is no reading or
+    does not count.
     """
 
     number: int
@@ -166,7 +167,9 @@ class EntryView:
     data: Mapping[str, object]
     check: Check | None = None
     reading: Reading | None = None
+    unit: str = ""
     words: str = ""
+    takes_back: int | None = None
     surprise: float | None = None
     counts: bool = True
     why_not: str = ""
@@ -178,7 +181,9 @@ class EntryView:
             "at": self.at,
             "kind": self.kind,
             "words": self.words,
+            "takes_back": self.takes_back,
             "check": self.check.id if self.check else None,
+            "unit": self.unit,
             "reading": reading_json(self.reading) if self.reading else None,
             "surprise_bits": number_json(self.surprise) if self.surprise is not None else None,
             "counts": self.counts,
@@ -191,7 +196,6 @@ class EnteredView:
     """A reading entered: how it was understood, and how the case stands with it."""
 
     entry: EntryView
-    unit: str
     next: NextView
 
     def to_json(self) -> Data:
@@ -199,7 +203,6 @@ class EnteredView:
         first = self.next.suggestions[0].to_json() if self.next.suggestions else None
         return {
             "event": self.entry.to_json(),
-            "unit": self.unit,
             "surprise_bits": number_json(self.entry.surprise or 0.0),
             "verdict": self.next.verdict.to_json(),
             "suspects": [one.to_json(most_faults=3) for one in self.next.suspects],

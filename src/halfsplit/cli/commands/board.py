@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
+from halfsplit.cli.arguments import add_board
 from halfsplit.cli.command import Answer, Command, problem_data
 from halfsplit.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from halfsplit.board.model import Board
+    from halfsplit.errors import Problem
 
 __all__ = ["KIND"]
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    parser.add_argument("board", metavar="BOARD", help="a board file, or the name of an example")
+    add_board(parser)
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
@@ -29,6 +35,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     board = examination.board
     if board is not None and examination.good:
         problems += warnings(board, vocabulary)
+        problems += _from_circuit(board)
     problems.sort(key=lambda problem: (problem.line, problem.column))
     errors = sum(problem.severity == "error" for problem in problems)
     counts = {
@@ -62,6 +69,20 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         yield "  " + _verdict(errors, len(problems) - errors)
 
     return Answer(data=data, lines=lines, code=1 if errors else 0)
+
+
+def _from_circuit(board: Board) -> list[Problem]:
+    """What only shows when the board is made into a circuit."""
+    from halfsplit.build.compiled import compile_board
+    from halfsplit.errors import BoardError, HalfsplitError, Problem
+
+    try:
+        compile_board(board)
+    except BoardError as error:
+        return list(error.problems)
+    except HalfsplitError as error:
+        return [Problem(line=0, column=0, severity="error", message=str(error))]
+    return []
 
 
 _ONE = {

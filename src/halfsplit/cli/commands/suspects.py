@@ -1,0 +1,61 @@
+"""`halfsplit suspects`: what may be wrong, how likely, and which readings say so."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable
+
+from halfsplit.cli.arguments import add_case, whole_number
+from halfsplit.cli.command import Answer, Command
+from halfsplit.cli.screen import Screen
+
+__all__ = ["KIND"]
+
+_SHOWN = 10
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    add_case(parser)
+    parser.add_argument(
+        "--count",
+        type=whole_number,
+        metavar="N",
+        help=f"the likeliest N; left out, {_SHOWN}, or all with --json",
+    )
+
+
+def run(args: argparse.Namespace, screen: Screen) -> Answer:
+    """List the suspects, likeliest first."""
+    from halfsplit.bench import Bench
+    from halfsplit.cli.cases import case_path
+    from halfsplit.cli.show import suspect_lines
+
+    with Bench.open(case_path(args.case)) as bench:
+        found = bench.suspects(args.count or (None if args.json else _SHOWN))
+        title, total = bench.board.title, len(bench.world.suspects)
+        number = bench.last_event
+    data = {
+        "title": title,
+        "last_event": number,
+        "suspects": [one.to_json() for one in found],
+    }
+
+    def lines(screen: Screen) -> Iterable[str]:
+        yield screen.strong(title)
+        yield from suspect_lines(found, screen)
+        if len(found) < total:
+            yield f"  and {total - len(found)} more; --count tells how many to show"
+
+    return Answer(data=data, lines=lines)
+
+
+KIND = Command(
+    name="suspects",
+    order=80,
+    help="list what may be wrong, how likely, and which readings say so",
+    arguments=arguments,
+    run=run,
+    more="A suspect is what one repair would put right; its probability is the sum over its "
+    "faults. Bits say how much a reading raised (+) or lowered (-) a suspect.",
+)

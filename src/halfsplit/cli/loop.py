@@ -1,0 +1,102 @@
+"""A case in the terminal: show the next check, take the reading, show the next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from halfsplit.bench import Bench
+from halfsplit.checks.kind import Check
+from halfsplit.cli.command import Answer
+from halfsplit.cli.screen import Screen
+from halfsplit.cli.show import log_lines, next_lines, reading_words, suspect_lines
+from halfsplit.cli.suggested import check_of, check_of_suggestion
+from halfsplit.errors import HalfsplitError
+
+__all__ = ["Loop"]
+
+_KEYS = (
+    ("a reading", "the answer to check 1: 0.7, 4k7, OL, low, right; could not tell: skip"),
+    ("2: 0.7", "the answer to another suggestion, by its number"),
+    ("volts U3.6 @run: 0.7", "any other check, a colon, and what was read"),
+    ("s", "suspects, with what raised or lowered them"),
+    ("l", "the log"),
+    ("u, u 4", "take back the last entry, or entry 4"),
+    ("n WORDS", "write a note"),
+    ("m", "more: every suggestion in full"),
+    ("q", "stop; the case is kept"),
+)
+
+
+class Loop:
+    """One conversation. ``read`` gives the next line typed and raises EOFError at the end."""
+
+    def __init__(
+        self,
+        bench: Bench,
+        screen: Screen,
+        *,
+        read: Callable[[str], str] = input,
+        write: Callable[[str], None] = print,
+    ) -> None:
+        self._bench, self._screen = bench, screen
+        self._read, self._write = read, write
+
+    def run(self) -> Answer:
+        """Until the person stops."""
+        self._say([self._screen.strong(f"{self._bench.board.title}   {self._bench.path}")])
+        self._say(["Type a reading, or ? for what else can be typed.", ""])
+        self._show()
+        while True:
+            try:
+                line = self._read("> ").strip()
+            except (EOFError, KeyboardInterrupt):
+                line = "q"
+            if line in ("q", "quit", "exit"):
+                self._say([f"kept in {self._bench.path}"])
+                return Answer()
+            try:
+                self._do(line)
+            except HalfsplitError as error:
+                self._say(self._screen.wrap(str(error), "! ", "  "))
+
+    def _do(self, line: str) -> None:
+        word, _, rest = line.partition(" ")
+        rest = rest.strip()
+        if not line or line == "?":
+            self._say(self._screen.columns(_KEYS))
+        elif line == "s":
+            self._say(suspect_lines(self._bench.suspects(8), self._screen))
+        elif line == "l":
+            self._say(log_lines(self._bench.log(), self._screen))
+        elif line == "m":
+            self._say(next_lines(self._bench.next(), self._screen, full=5))
+        elif word == "n" and rest:
+            self._say(log_lines([self._bench.note(rest)], self._screen))
+        elif word == "u" and (not rest or rest.lstrip("#").isdecimal()):
+            undo = self._bench.undo(int(rest.lstrip("#")) if rest else None)
+            self._say([f"#{undo.takes_back} taken back", ""])
+            self._show()
+        else:
+            self._enter(line)
+
+    def _enter(self, line: str) -> None:
+        check, reading = self._asked(line)
+        view = self._bench.enter(check, reading)
+        entry = view.entry
+        assert entry.reading is not None
+        self._say([f"#{entry.number}  {check.id}: {reading_words(entry.reading, entry.unit)}", ""])
+        self._show()
+
+    def _asked(self, line: str) -> tuple[Check, str]:
+        """``CHECK: READING``, else the whole line answers the first suggestion."""
+        name, colon, reading = line.rpartition(":")
+        if colon and name.strip() and reading.strip():
+            return check_of([name.strip(), reading.strip()], self._bench)
+        return check_of_suggestion(self._bench.suggestion(1), self._bench), line
+
+    def _show(self) -> None:
+        self._say(next_lines(self._bench.next(3), self._screen))
+
+    def _say(self, lines: Iterable[str]) -> None:
+        for line in lines:
+            self._write(line)
