@@ -44,6 +44,12 @@ CASES = [
     ),
     ("rail +5 5V\nU1 74LS00 [1,2]=X [4,5,9,10,12,13]=Z", 2, 17, "nothing drives net X"),
     (
+        "rail +5 5V\nU1 74LS00 [1,2]=X [4,5,9,10,12,13]=Z\noffsheet X load 74LS 1",
+        2,
+        17,
+        "nothing drives net X",
+    ),
+    (
         "rail +5 5V\nU1 74LS38 [1,2,4,5,9,10]=Z 3=X [12,13]=X",
         2,
         30,

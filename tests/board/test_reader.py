@@ -201,7 +201,7 @@ def test_states() -> None:
         "state hold like rest PHA=high pulse CLK then PHB=2.4V\n"
         "state twice CLK=low pulse CLK 2\n"
         "state out like rest J1=out SW1=closed +5=off\n"
-        "state cold rails=off\n"
+        "state cold rails=off\nstate colder like cold PHA=low\nstate warm like cold rails=on\n"
     )
     rest = {"PHA": "low", "PHB": "low"}
     high = {"PHA": "high", "PHB": "low"}
@@ -224,6 +224,8 @@ def test_states() -> None:
         ("twice", True, ""),
         ("out", True, ""),
         ("cold", False, ""),
+        ("colder", False, ""),
+        ("warm", True, ""),
     ]
     assert drives(board, "cold") == [{}]
 
@@ -252,6 +254,8 @@ def test_best_effort_leaves_bad_lines_out_and_does_not_blame_what_leans_on_them(
     )
     assert not examination.good
     assert [problem.line for problem in examination.problems] == [1]
+    unclosed = examine('R1 1k A "B\nR2 1k C D\ntestpoint TP1 A\n', SMALL)
+    assert [problem.line for problem in unclosed.problems] == [1]
     board = examination.board
     assert board is not None
     assert [part.designator for part in board.parts] == ["R2"]
