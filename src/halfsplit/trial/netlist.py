@@ -29,12 +29,11 @@ _PLAIN = {
 class Netlist:
     """The circuit, what may be altered in it, and where its nets and pins are.
 
-    ``sheet`` answers for nodes; ``bits`` are the stored bits; ``drivers`` the pins that a state
-    drives, by net. ``text`` is the circuit itself.
+    ``sheet`` answers for nodes and gives the text; ``bits`` are the stored bits; ``drivers`` the
+    pins that a state drives, by net.
     """
 
     sheet: Sheet
-    text: str
     bits: tuple[Bit, ...]
     drivers: dict[str, list[Driver]]
     extra: dict[tuple[str, str], dict[str, float]]
@@ -124,7 +123,7 @@ def write_netlist(board: Board, fault: Fault, seed: int) -> Netlist:
     for k, leaving in enumerate(board.offsheet):
         spice_source.write_offsheet(sheet, leaving, k, drivers)
     return Netlist(
-        sheet=sheet, text=sheet.text(), bits=tuple(bits), drivers=drivers.by_net, extra=extra
+        sheet=sheet, bits=tuple(bits), drivers=drivers.by_net, extra=extra
     )
 
 

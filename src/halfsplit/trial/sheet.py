@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
@@ -59,7 +59,8 @@ class Sheet:
     board: Board
     fault: Fault
     seed: int
-    lines: list[str] = field(default_factory=list)
+    lines: list[tuple[str, str]] = field(default_factory=list)
+    """Each with what stands in its place when no supply is on."""
     models: dict[str, str] = field(default_factory=dict)
     knobs: dict[str, float] = field(default_factory=dict)
     rng: np.random.Generator = field(init=False)
@@ -116,21 +117,22 @@ class Sheet:
         """An element name: the letter that the simulator wants, the part, and what it is."""
         return f"{letter}_{plain(part.designator)}_{plain(name)}"
 
-    def add(self, line: str) -> None:
-        """A line as it stands."""
-        self.lines.append(line)
+    def add(self, line: str, quiet: str = "") -> None:
+        """A line as it stands; ``quiet`` stands in its place while no supply is on, where a
+        source that decides a logic level only makes work."""
+        self.lines.append((line, quiet or line))
 
     def ohms(self, name: str, a: str, b: str, ohms: float, *, knob: bool = False) -> None:
         """A resistor; a knob when a state or a meter alters it."""
         if knob:
             self.knobs[name] = ohms
-        self.lines.append(f"{name} {a} {b} {max(ohms, 1e-3):.6g}")
+        self.add(f"{name} {a} {b} {max(ohms, 1e-3):.6g}")
 
     def volts(self, name: str, a: str, b: str, volts: float, *, knob: bool = False) -> None:
         """A voltage source; a knob when a state or a meter alters it."""
         if knob:
             self.knobs[name] = volts
-        self.lines.append(f"{name} {a} {b} {volts:.6g}")
+        self.add(f"{name} {a} {b} {volts:.6g}")
 
     def model(self, name: str, text: str) -> str:
         """Name a device model once; the text is what follows the name. Returns the name."""
@@ -162,12 +164,12 @@ class Sheet:
         """A factor with a lognormal spread, cut at two sigma."""
         return float(np.exp(sigma * np.clip(self.rng.standard_normal(), -2.0, 2.0)))
 
-    def text(self) -> str:
-        """The whole circuit. Nodes that nothing else touches are held by a teraohm."""
+    def text(self, extra: Sequence[str] = (), *, quiet: bool = False) -> str:
+        """The whole circuit with ``extra`` lines; ``quiet`` for one without supplies."""
         models = [f".model {name} {text}" for name, text in self.models.items()]
-        return "\n".join(
-            [f"* {plain(self.board.title)}", _OPTIONS, *models, *self.lines, ".end", ""]
-        )
+        body = [pair[quiet] for pair in self.lines]
+        title = f"* {plain(self.board.title)}"
+        return "\n".join([title, _OPTIONS, *models, *body, *extra, ".end", ""])
 
     def _net_of(self, key: tuple[str, str]) -> str:
         if key not in self._nets:
@@ -176,7 +178,7 @@ class Sheet:
 
     def _break_connections(self) -> None:
         """Joints, contacts, tracks and bridges: the faults between parts."""
-        where, mode = self.fault.where, self.fault.mode
+        where = self.fault.where
         if where in ("part", "rail", "off-board", "none"):
             return
         with self.drawing("connection"):
@@ -184,7 +186,7 @@ class Sheet:
                 self._cut(self.fault.pins, {"open": 1e8, "resistive": self._poor()}, pads=False)
             elif where == "track":
                 self._cut(self.fault.pins, {"broken": 1e9, "open": 1e9}, pads=True)
-            elif where == "bridge" and len(self.fault.pins) == 2 and mode == "bridged":
+            elif where == "bridge" and len(self.fault.pins) == 2:
                 a, b = (self.pad(ref.designator, ref.pin) for ref in self.fault.pins)
                 self.ohms("r_bridge", a, b, self.near(0.5, 0.5))
             else:
@@ -195,11 +197,12 @@ class Sheet:
         return float(np.exp(self.rng.uniform(np.log(30.0), np.log(1000.0))))
 
     def _cut(self, pins: tuple[PinRef, ...], ohms: dict[str, float], *, pads: bool) -> None:
-        if self.fault.mode not in ohms or not pins:
+        way = self.fault.mode.split()[-1]
+        if way not in ohms or not pins:
             raise self._not_understood()
         for k, ref in enumerate(pins):
             key, node = (ref.designator, ref.pin), f"cut{k}"
-            self.ohms(f"r_cut{k}", node, self._net_of(key), ohms[self.fault.mode])
+            self.ohms(f"r_cut{k}", node, self._net_of(key), ohms[way])
             self._legs[key] = node
             if pads:
                 self._pads[key] = node

@@ -81,7 +81,8 @@ class Simulator:
         """Alter elements (``r_x`` ohm, ``v_x`` volt), find the operating point, and return the
         voltage of each node, or of those wanted only; ``None`` when it did not converge."""
         asked = [f"alter {name} = {value:.9g}" for name, value in changes.items()]
-        show = "print " + " ".join(f"v({name})" for name in wanted) if wanted else "print all"
+        shown = (name if name.startswith("@") else f"v({name})" for name in wanted)
+        show = "print " + " ".join(shown) if wanted else "print all"
         said = self._say([*asked, "destroy all", "op", show])
         found = {
             match[1].removeprefix("v(").removesuffix(")"): float(match[2])

@@ -86,7 +86,7 @@ def _regulator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
         sign = "-" if minus else ""
         sheet.add(
             f"{sheet.name('b', part, 'target')} {target} {g} "
-            f"v={sign}(max(min({volts:.5g},{vi}-{drop:.4g}),0)"
+            f"v={sign}(max(min({volts:.5g},{vi}-{drop:.4g}),-0.6)"
             f"-{4.0 / amps:.4g}*max({sign}i({sense})-{limit:.5g},0))"
         )
         sheet.volts(sense, target, held, 0.0)

@@ -150,11 +150,14 @@ def _switch(sheet: Sheet, part: Part, wrong: Wrong) -> None:
 
 
 def _connector(sheet: Sheet, part: Part, wrong: Wrong) -> None:
-    """Contacts between the board's side ``n`` and the cable's side ``n'``."""
+    """Contacts between the board's side ``n`` and the cable's side: pin ``n'`` where the board
+    has one, else the net ``J2/n``."""
+    nets = sheet.board.nets()
     for pin in part.pins:
-        far = pin + "'"
-        if far not in part.pins:
+        far, beyond = pin + "'", f"{part.designator}/{pin}"
+        if pin.endswith("'") or not (far in part.pins or beyond in nets):
             continue
+        cable = sheet.pin(part, far) if far in part.pins else sheet.net(beyond)
         middle, ohms = sheet.inner(part, f"m{pin}"), sheet.near(0.015, 0.5)
         if wrong.is_(f"{pin} contact open"):
             ohms = _OPEN
@@ -162,7 +165,7 @@ def _connector(sheet: Sheet, part: Part, wrong: Wrong) -> None:
             ohms = sheet.near(120.0, 0.6)
         sheet.ohms(sheet.name("r", part, f"plug{pin}"), sheet.pin(part, pin), middle, 0.005,
                    knob=True)  # fmt: skip
-        sheet.ohms(sheet.name("r", part, f"contact{pin}"), middle, sheet.pin(part, far), ohms)
+        sheet.ohms(sheet.name("r", part, f"contact{pin}"), middle, cable, ohms)
     bridged = wrong.like(r"(\S+)-(\S+) bridged")
     if bridged:
         sheet.ohms(sheet.name("r", part, "bridge"), sheet.pin(part, bridged[1]),

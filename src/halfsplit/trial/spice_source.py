@@ -56,7 +56,7 @@ def write_rail(sheet: Sheet, rail: Rail, index: int) -> None:
     """A supply behind its resistance; the hidden fault may have lost it or lowered it."""
     with sheet.drawing(f"rail {rail.net}"):
         volts = sheet.near(rail.volts, min(rail.tolerance, 0.03) * 0.7)
-        low = float(sheet.rng.uniform(0.55, 0.75))
+        low, bleed = float(sheet.rng.uniform(0.5, 0.7)), float(sheet.rng.uniform(300.0, 3e3))
     ohms = max(rail.ohms, 1e-2)
     feed = ohms
     if sheet.fault.where == "rail" and sheet.fault.id.startswith(f"{rail.net} "):
@@ -70,10 +70,12 @@ def write_rail(sheet: Sheet, rail: Rail, index: int) -> None:
                 f"(mode {sheet.fault.mode!r})"
             )
     source, plug = rail_knobs(index)
-    node = f"rail{index}"
+    node, socket = f"rail{index}", f"rail{index}s"
     sheet.volts(source, node, "0", volts, knob=True)
-    sheet.ohms(plug, node, f"{node}p", ohms, knob=True)
-    sheet.ohms(f"r_feed{index}", f"{node}p", sheet.net(rail.net), feed)
+    sheet.ohms(f"r_feed{index}", node, socket, feed)
+    if feed > ohms:
+        sheet.ohms(f"r_bleed{index}", socket, "0", bleed)
+    sheet.ohms(plug, socket, sheet.net(rail.net), 0.005, knob=True)
 
 
 def rail_knobs(index: int) -> tuple[str, str]:

@@ -176,7 +176,8 @@ def _bipolar_input(
     sheet.ohms(sheet.name("r", part, f"s{key}"), chip.vcc, sense, 2.0 * stage.splitter)
     sheet.add(
         f"{sheet.name('b', part, f'x{key}')} {level} 0 "
-        f"v=0.5-0.5*tanh(4*(v({sense},{chip.gnd})-2.0))"
+        f"v=0.5-0.5*tanh(4*(v({sense},{chip.gnd})-2.0))",
+        quiet=f"{sheet.name('v', part, f'x{key}')} {level} 0 1",
     )
 
 
@@ -193,7 +194,8 @@ def _mos_input(sheet: Sheet, chip: Chip, key: str, pin: str, level: str) -> None
     threshold = f"{at:.5g}*v({chip.vcc},{chip.gnd})" if stage.relative else f"{at:.5g}"
     sheet.add(
         f"{sheet.name('b', part, f'x{key}')} {level} 0 "
-        f"v=0.5+0.5*tanh(10*(v({pin},{chip.gnd})-{threshold}))"
+        f"v=0.5+0.5*tanh(10*(v({pin},{chip.gnd})-{threshold}))",
+        quiet=f"{sheet.name('v', part, f'x{key}')} {level} 0 0",
     )
 
 

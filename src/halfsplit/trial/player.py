@@ -1,0 +1,276 @@
+"""Somebody at the bench with a cheap meter: answers checks about a board with a hidden fault.
+
+Electrical answers come from the stand (the independent simulator); answers about a part (test,
+look, swap, press, reseat) are drawn from what the fault says of itself. Everything drawn comes
+from the seed, check by check, so that asking in another order gives the same answers.
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from halfsplit.board.model import Board, Output
+from halfsplit.build.fault import Fault
+from halfsplit.checks.kind import Check
+from halfsplit.errors import TrialError, UnknownName
+from halfsplit.trial.sheet import Sheet
+from halfsplit.trial.spice_stages import FAMILIES
+from halfsplit.trial.stand import Bench, Stand
+
+__all__ = ["Hand", "Player"]
+
+CANNOT = "?"
+"""The answer when the simulator did not converge."""
+_WEAK = 1.0 / 3.0
+_FALSE = 0.015
+"""A false alarm of a test, a look, a press."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hand:
+    """How well this person and meter measure: gain error and offset of the meter, and the share
+    of readings that are plainly wrong (another pin, another range, a slip of the pen)."""
+
+    gain: float = 0.005
+    offset: float = 0.010
+    ohms: float = 0.01
+    continuity_ohms: float = 50.0
+    misread: float = 0.01
+
+
+STEADY = Hand(gain=0.0, offset=0.0, ohms=0.0, misread=0.0)
+"""Without any error: what is truly there."""
+
+
+@dataclass(slots=True)
+class Player:
+    """Answers checks in the words that a person would type.
+
+    ``unresolved`` counts readings that the simulator could not find; they are answered ``?``.
+    """
+
+    board: Board
+    fault: Fault
+    seed: int
+    bench: Bench
+    hand: Hand = field(default_factory=Hand)
+    stand: Stand = field(init=False)
+    unresolved: int = 0
+    misread: int = 0
+
+    def __post_init__(self) -> None:
+        self.stand = Stand(self.board, self.fault, self.seed, self.bench)
+
+    def answer(self, check: Check) -> str:
+        """What is typed. Raises :class:`TrialError` for a kind of check it cannot do."""
+        way = _WAYS.get(check.kind)
+        if way is None:
+            raise TrialError(
+                f"expected a check that the player can do ({', '.join(_WAYS)}), got {check.kind!r}"
+            )
+        rng = np.random.default_rng([self.seed, zlib.crc32(check.id.encode())])
+        return way(self, check, rng)
+
+    def outputs(self, output: Output, state: str) -> str | None:
+        """What an output truly does: off, weak, on; low, undefined, high; ``None`` unresolved."""
+        if output.measure == "current":
+            amperes = self.stand.amperes(output.target, state)
+            return None if amperes is None else _three(
+                abs(amperes), _WEAK * abs(output.threshold), abs(output.threshold), _LOADS
+            )
+        volts = self.stand.volts(f"net {output.target}", state)
+        if volts is None:
+            return None
+        if output.measure == "level":
+            return _three(volts, *self.levels(output.target), _LEVELS)
+        low, high = sorted((_WEAK * output.threshold, output.threshold))
+        return _three(volts, low, high, _LOADS)
+
+    def levels(self, net: str) -> tuple[float, float]:
+        """Where this person's probe lights low and high on a net: CMOS or TTL thresholds."""
+        families = {
+            _family(part.kind)
+            for part in self.board.parts
+            for on in part.pins.values()
+            if on == net
+        }
+        mos = families & {name for name, each in FAMILIES.items() if each.mos and each.relative}
+        return (1.5, 3.5) if mos else (0.8, 2.0)
+
+    def _volts(self, check: Check, rng: np.random.Generator) -> str:
+        true = self.stand.volts(check.places[0], check.state)
+        if true is None:
+            return self._cannot()
+        if self._slips(rng):
+            most = max([abs(rail.volts) for rail in self.board.rails] or [5.0])
+            true = float(rng.uniform(0.0, most))
+        shown = true * (1.0 + self._gain()) + self.hand.offset * float(rng.uniform(-1.0, 1.0))
+        return _digits(shown)
+
+    def _ohms(self, check: Check, rng: np.random.Generator) -> str:
+        true = self.stand.ohms(*_pair(check))
+        if true is None:
+            return self._cannot()
+        if self._slips(rng):
+            true = float(np.exp(rng.uniform(0.0, np.log(2e6))))
+        if math.isinf(true):
+            return "OL"
+        shown = true * (1.0 + self.hand.ohms * float(rng.uniform(-1.0, 1.0)))
+        if self.hand.ohms:
+            shown += float(rng.uniform(0.0, 0.4))
+        return _ohms_digits(shown)
+
+    def _diode(self, check: Check, rng: np.random.Generator) -> str:
+        true = self.stand.diode(*_pair(check))
+        if true is None:
+            return self._cannot()
+        if self._slips(rng):
+            true = float(rng.uniform(0.0, 2.0))
+        if math.isinf(true):
+            return "OL"
+        shown = true * (1.0 + self._gain()) + 0.2 * self.hand.offset * float(rng.uniform(-1, 1))
+        return f"{shown:.3f}"
+
+    def _continuity(self, check: Check, rng: np.random.Generator) -> str:
+        true = self.stand.ohms(*_pair(check))
+        if true is None:
+            return self._cannot()
+        beeps = true < self.hand.continuity_ohms
+        return "beeps" if beeps != self._slips(rng) else "silent"
+
+    def _level(self, check: Check, rng: np.random.Generator) -> str:
+        true = self.stand.volts(check.places[0], check.state)
+        if true is None:
+            return self._cannot()
+        if self._slips(rng):
+            return str(rng.choice(_LEVELS))
+        return _three(true, *self.levels(self._net(check.places[0])), _LEVELS)
+
+    def _symptom(self, check: Check, rng: np.random.Generator) -> str:
+        output = next((one for one in self.board.outputs if one.name == check.places[0]), None)
+        if output is None:
+            raise UnknownName("output", check.places[0], [one.name for one in self.board.outputs])
+        true = self.outputs(output, check.state)
+        if true is None:
+            return self._cannot()
+        if self._slips(rng):
+            return str(rng.choice(_LEVELS if output.measure == "level" else _LOADS))
+        return true
+
+    def _parttest(self, check: Check, rng: np.random.Generator) -> str:
+        here = self.fault.where == "part" and self.fault.designator == check.places[0]
+        chance = self.fault.test_out if here else 0.0
+        return "failed" if self._happens(chance, rng) else "passed"
+
+    def _look(self, check: Check, rng: np.random.Generator) -> str:
+        if self._at(check) and rng.random() < self.fault.visible:
+            return "damage" if self.fault.where == "part" else "bad joint"
+        if self.hand.misread and rng.random() < 2.0 * _FALSE:
+            return str(rng.choice(("damage", "bad joint")))
+        return "nothing"
+
+    def _touch(self, check: Check, rng: np.random.Generator) -> str:
+        chance = self.fault.touch if self._at(check) else 0.0
+        return "changes" if self._happens(chance, rng) else "no change"
+
+    def _reseat(self, check: Check, rng: np.random.Generator) -> str:
+        chance = self.fault.reseat if self._at(check) else 0.0
+        return "cured" if self._happens(chance, rng) else "no change"
+
+    def _swap(self, check: Check, rng: np.random.Generator) -> str:
+        chance = 0.0
+        if self._at(check):
+            part = self.board.part(check.places[0])
+            socketed = part is not None and part.remarks.socketed
+            where = self.fault.where
+            if where == "part":
+                chance = 0.98
+            elif where == "contact":
+                chance = self.fault.reseat
+            elif where in ("joint", "bridge"):
+                chance = 0.05 if socketed else 0.7
+        return "cured" if self._happens(chance, rng) else "no change"
+
+    def _at(self, check: Check) -> bool:
+        named = {pin.designator for pin in self.fault.pins} | {self.fault.designator}
+        return check.places[0] in named - {""}
+
+    def _happens(self, chance: float, rng: np.random.Generator) -> bool:
+        false = _FALSE if self.hand.misread else 0.0
+        return bool(rng.random() < chance + (1.0 - chance) * false)
+
+    def _slips(self, rng: np.random.Generator) -> bool:
+        slip = bool(rng.random() < self.hand.misread)
+        self.misread += slip
+        return slip
+
+    def _gain(self) -> float:
+        rng = np.random.default_rng([self.seed, 7])
+        return self.hand.gain * float(rng.uniform(-1.0, 1.0))
+
+    def _cannot(self) -> str:
+        self.unresolved += 1
+        return CANNOT
+
+    def _net(self, place: str) -> str:
+        sheet: Sheet = self.stand.netlist.sheet
+        node = self.stand.node(place)
+        return next((net for net, each in sheet.nodes().items() if each == node), "")
+
+
+_LOADS = ("off", "weak", "on")
+_LEVELS = ("low", "undefined", "high")
+_WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
+    "volts": Player._volts,
+    "ohms": Player._ohms,
+    "diode": Player._diode,
+    "continuity": Player._continuity,
+    "level": Player._level,
+    "symptom": Player._symptom,
+    "parttest": Player._parttest,
+    "look": Player._look,
+    "touch": Player._touch,
+    "reseat": Player._reseat,
+    "swap": Player._swap,
+}
+"""Kind of check -> how it is done."""
+
+
+def _pair(check: Check) -> tuple[str, str]:
+    red, black = check.places
+    return red, black
+
+
+def _three(value: float, low: float, high: float, words: tuple[str, str, str]) -> str:
+    return words[0] if value < low else words[2] if value > high else words[1]
+
+
+def _family(kind: str) -> str:
+    """Family by the front of a logic chip's name: ``74HC04`` -> ``74HC``."""
+    fits = [name for name in FAMILIES if kind.startswith(name) and kind[len(name) :].isdecimal()]
+    return max(fits, key=len, default="")
+
+
+def _digits(volts: float) -> str:
+    """3½ digits: steps of 1 mV below 2 V, 10 mV below 20 V, 0.1 V above."""
+    size = abs(volts)
+    places = 3 if size < 1.9995 else 2 if size < 19.995 else 1
+    shown = f"{volts:.{places}f}"
+    return shown.removeprefix("-") if float(shown) == 0.0 else shown
+
+
+def _ohms_digits(ohms: float) -> str:
+    """3½ digits with the prefix of the range."""
+    for full, unit, places in (
+        (200.0, "", 1), (2e3, "", 0), (20e3, "k", 2), (200e3, "k", 1), (2e6, "k", 0),
+        (20e6, "M", 2),
+    ):  # fmt: skip
+        if ohms < full * 0.99975:
+            scale = {"": 1.0, "k": 1e3, "M": 1e6}[unit]
+            return f"{max(ohms, 0.0) / scale:.{places}f}{unit}"
+    return "OL"

@@ -1,0 +1,261 @@
+"""The board on the bench: what is truly there, at any place, in any state, power on or off.
+
+Solves on demand and remembers. Readings here carry no meter error; the meter's load is in.
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from halfsplit.board.model import Board, State
+from halfsplit.build.fault import Fault, PinRef
+from halfsplit.errors import PlaceError, UnknownName
+from halfsplit.trial.netlist import Netlist, write_netlist
+from halfsplit.trial.sheet import OFF
+from halfsplit.trial.simulator import Simulator
+from halfsplit.trial.spice_chip import Bit
+
+__all__ = ["Bench", "Stand"]
+
+_METER = 10e6
+_RANGES = (200.0, 2e3, 20e3, 200e3, 2e6, 20e6)
+"""Full scale of the ohms ranges, ohm."""
+_OHMS_VOLTS = 0.4
+_DIODE_VOLTS, _DIODE_OHMS, _DIODE_LIMIT = 3.0, 2e3, 2.0
+_ROUNDS = 8
+"""Most times that stored bits are worked through in one step (a ripple counter's stages)."""
+_CURRENT = {"resistor": "1", "coil": "1", "winding": "1", "fuse": "1", "switch": "series",
+            "capacitor": "leak", "film-capacitor": "leak", "electrolytic": "leak",
+            "tantalum": "leak"}  # fmt: skip
+"""Kind -> resistor that carries the part's current; ``lead`` for all others."""
+
+
+@dataclass(slots=True)
+class Bench:
+    """Two running simulators, for power on and power off, used for one board after another."""
+
+    on: Simulator = field(default_factory=Simulator)
+    off: Simulator = field(default_factory=Simulator)
+
+    def close(self) -> None:
+        """End both."""
+        self.on.close()
+        self.off.close()
+
+
+@dataclass(slots=True)
+class Stand:
+    """One board with one hidden fault. ``None`` as a reading: it could not be computed."""
+
+    board: Board
+    fault: Fault
+    seed: int
+    bench: Bench
+    netlist: Netlist = field(init=False)
+    _spots: list[str] = field(init=False)
+    _knobs: dict[str, dict[str, float]] = field(default_factory=dict)
+    _loaded: dict[str, dict[str, float]] = field(default_factory=dict)
+    _kept: dict[tuple[str, ...], float | None] = field(default_factory=dict)
+    _plain: dict[str, dict[str, float] | None] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.netlist = write_netlist(self.board, self.fault, self.seed)
+        sheet = self.netlist.sheet
+        self._spots = [*sheet.nodes().values(), *sheet.open_legs()]
+
+    def volts(self, place: str, state: str) -> float | None:
+        """DC volts to ground at a place with a 10 MΩ meter on it. Raises :class:`PlaceError`."""
+        node = self.node(place)
+        if node == "0":
+            return 0.0
+        key = ("volts", node, state)
+        if key not in self._kept:
+            knobs = self._state(state)
+            found = None
+            if knobs is not None:
+                found = self._solve_on({**knobs, f"r_meter_{node}": _METER}, (node,))
+            self._kept[key] = None if found is None else found.get(node)
+        return self._kept[key]
+
+    def unloaded(self, state: str) -> dict[str, float] | None:
+        """Net -> volts of every net in a state, no meter on; ``None`` when not converged."""
+        if state not in self._plain:
+            knobs = self._state(state)
+            found = None if knobs is None else self._solve_on(knobs, ())
+            names = {node: net for net, node in self.netlist.sheet.nodes().items()}
+            names |= {node: node for node in self.netlist.sheet.open_legs()}
+            self._plain[state] = (
+                None if found is None
+                else {names[node]: volts for node, volts in found.items() if node in names}
+            )  # fmt: skip
+        return self._plain[state]
+
+    def amperes(self, designator: str, state: str) -> float | None:
+        """Current through a part with two ends, first pin to second."""
+        part = self.board.part(designator)
+        if part is None:
+            raise UnknownName("part", designator, [one.designator for one in self.board.parts])
+        name = self.netlist.sheet.name("r", part, _CURRENT.get(part.kind, "lead"))
+        key = ("amperes", name, state)
+        if key not in self._kept:
+            knobs = self._state(state)
+            asked = f"@{name}[i]"
+            found = None if knobs is None else self._solve_on(knobs, (asked,))
+            self._kept[key] = None if found is None else found.get(asked)
+        return self._kept[key]
+
+    def ohms(self, red: str, black: str) -> float | None:
+        """What an ohmmeter of 0.4 V shows between two places, power off; inf for OL."""
+        key = ("ohms", self.node(red), self.node(black))
+        if key[1] == key[2]:
+            return 0.0
+        if key not in self._kept:
+            self._kept[key] = self._by_range(key[1], key[2])
+        return self._kept[key]
+
+    def diode(self, red: str, black: str) -> float | None:
+        """What the diode range shows from red to black, power off; inf for OL (above 2 V)."""
+        key = ("diode", self.node(red), self.node(black))
+        if key[1] == key[2]:
+            return 0.0
+        if key not in self._kept:
+            drop = self._meter(key[1], key[2], _DIODE_VOLTS, _DIODE_OHMS)
+            self._kept[key] = math.inf if drop is not None and drop > _DIODE_LIMIT else drop
+        return self._kept[key]
+
+    def node(self, place: str) -> str:
+        """The node of ``U3.6``, ``U3.6/pad``, a test point, ``net PHA`` or a bare net name."""
+        sheet, board = self.netlist.sheet, self.board
+        if place in board.testpoints:
+            return sheet.net(board.testpoints[place])
+        if place.startswith("net "):
+            return sheet.net(place.removeprefix("net "))
+        name, pad = place.removesuffix("/pad"), place.endswith("/pad")
+        for part in board.parts:
+            pin = name.removeprefix(f"{part.designator}.")
+            if pin != name and pin in part.pins:
+                return (sheet.pad if pad else sheet.leg)(part.designator, pin)
+        if place in board.nets() or place == board.ground:
+            return sheet.net(place)
+        raise PlaceError(f"expected a place on board {board.title!r}, got {place!r}")
+
+    def leg_node(self, ref: PinRef) -> str:
+        """The node of a pin's leg."""
+        return self.netlist.sheet.leg(ref.designator, ref.pin)
+
+    def _by_range(self, red: str, black: str) -> float | None:
+        full = _RANGES[2]
+        for _ in _RANGES:
+            drop = self._meter(red, black, _OHMS_VOLTS, full)
+            if drop is None:
+                return None
+            ohms = max(full * drop / max(_OHMS_VOLTS - drop, 1e-12), 0.0)
+            wanted = next((each for each in _RANGES if ohms < each), _RANGES[-1])
+            if wanted == full:
+                return ohms if ohms < full else math.inf
+            full = wanted
+        return ohms
+
+    def _meter(self, red: str, black: str, volts: float, ohms: float) -> float | None:
+        """Voltage between the probes with the meter's source behind a resistance."""
+        knobs = {
+            "v_probe": volts, "r_range": ohms, f"r_red_{red}": 1e-3, f"r_black_{black}": 1e-3,
+        }  # fmt: skip
+        found = self._solve_off(knobs)
+        if found is None or "red" not in found:
+            return None
+        return found["red"] - found.get("black", 0.0)
+
+    def _state(self, name: str) -> dict[str, float] | None:
+        """Knobs of a state after all its steps, stored bits in."""
+        if name not in self._knobs:
+            state = self.board.state(name)
+            if state is None:
+                raise UnknownName("state", name, [one.name for one in self.board.states])
+            knobs = self._run(state)
+            if knobs is None:
+                return None
+            self._knobs[name] = knobs
+        return self._knobs[name]
+
+    def _run(self, state: State) -> dict[str, float] | None:
+        bits = self.netlist.bits
+        if not bits:
+            return self.netlist.settings(state, state.steps[-1])
+        rng = np.random.default_rng([self.seed, zlib.crc32(state.name.encode())])
+        held = {bit.source: float(rng.integers(0, 2)) for bit in bits}
+        before: dict[str, float] | None = None
+        for step in state.steps:
+            knobs = self.netlist.settings(state, step)
+            for _ in range(_ROUNDS):
+                now = self._solve_on({**knobs, **held}, ())
+                if now is None:
+                    return None
+                after = {bit.source: _next(bit, held[bit.source], before, now) for bit in bits}
+                before = now
+                if after == held:
+                    break
+                held = after
+        return {**knobs, **held}
+
+    def _solve_on(
+        self, changes: dict[str, float], wanted: tuple[str, ...]
+    ) -> dict[str, float] | None:
+        if "on" not in self._loaded:
+            extra = [f"r_meter_{node} {node} 0 {OFF:g}" for node in self._spots]
+            self.bench.on.load(self.netlist.sheet.text(extra))
+            self._loaded["on"] = {
+                **self.netlist.sheet.knobs, **{f"r_meter_{node}": OFF for node in self._spots}
+            }  # fmt: skip
+        return self._solve(self.bench.on, "on", changes, wanted)
+
+    def _solve_off(self, changes: dict[str, float]) -> dict[str, float] | None:
+        if "off" not in self._loaded:
+            spots = [*self._spots, "0"]
+            extra = [f"r_red_{node} {node} red {OFF:g}" for node in spots]
+            extra += [f"r_black_{node} {node} black {OFF:g}" for node in spots]
+            extra += ["v_probe probe black 0.4", "r_range probe red 1k", "r_float black 0 1e11"]
+            self.bench.off.load(self.netlist.sheet.text(extra, quiet=True))
+            rest = dict.fromkeys([f"r_{which}_{node}" for which in ("red", "black")
+                                  for node in spots], OFF)  # fmt: skip
+            self._loaded["off"] = {
+                **self.netlist.sheet.knobs, **rest, "v_probe": 0.4, "r_range": 1e3
+            }  # fmt: skip
+        quiet = {**self.netlist.sheet.knobs, **self.netlist.unplugged(), **changes}
+        return self._solve(self.bench.off, "off", quiet, ("red", "black"))
+
+    def _solve(
+        self, simulator: Simulator, which: str, changes: dict[str, float], wanted: tuple[str, ...]
+    ) -> dict[str, float] | None:
+        """Alter only what differs from what stands; what is not named goes back to rest."""
+        stands = self._loaded[which]
+        rest = {
+            name: OFF for name, value in stands.items()
+            if name.startswith(("r_meter_", "r_red_", "r_black_")) and value != OFF
+        }  # fmt: skip
+        target = {**rest, **changes}
+        differing = {name: value for name, value in target.items() if stands.get(name) != value}
+        stands.update(differing)
+        return simulator.solve(differing, wanted)
+
+
+def _next(
+    bit: Bit, held: float, before: dict[str, float] | None, now: dict[str, float]
+) -> float:
+    """The bit after a solve, given the one before."""
+
+    def on(node: str, where: dict[str, float] | None) -> bool:
+        return bool(node) and where is not None and where.get(node, 0.0) > 0.5
+
+    if on(bit.force_high, now):
+        return 1.0
+    if on(bit.force_low, now):
+        return 0.0
+    if bit.edge:
+        rose = before is not None and not on(bit.clock, before) and on(bit.clock, now)
+        return float(on(bit.data, before)) if rose else held
+    return float(on(bit.data, now)) if on(bit.clock, now) else held
