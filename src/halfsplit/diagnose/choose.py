@@ -63,15 +63,16 @@ class Suggestion:
     check: Check | None = None
 
 
-def suggest(session: Session, count: int = 5) -> list[Suggestion]:
+def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) -> list[Suggestion]:
     """At most ``count`` things to do, best first.
 
     A reading that contradicts the rest is taken again first; then repairs, when one is likely
     enough or nothing is left to gain; then checks by gain per minute, each of another kind of
     news; the symptom heads the checks until one has been entered. A check that has been answered
-    is not suggested again, unless it is the contradicting one.
+    is not suggested again, unless it is the contradicting one. An ``outlook`` of the same session
+    saves working it out again.
     """
-    outlook = look_ahead(session)
+    outlook = outlook or look_ahead(session)
     judged = verdict(session, outlook)
     found: list[Suggestion] = []
     against = judged.contradiction

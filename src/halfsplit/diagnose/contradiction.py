@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.belief.posterior import UNEXPLAINED, Array, entropy, group_sums, misfit
-from halfsplit.diagnose.session import Entry, Ranked, Session
+from halfsplit.diagnose.session import Entry, Ranked, Session, joint_of
 
 __all__ = ["Contradiction", "contradiction"]
 
@@ -72,7 +72,7 @@ def contradiction(session: Session) -> Contradiction | None:
 def _best_fault(session: Session) -> int:
     """The listed fault that explains best, prior counted in."""
     with np.errstate(divide="ignore"):
-        fit = np.log2(session.world.prior) + session.log_joint()
+        fit = np.log2(session.world.prior) + joint_of(session.entries, len(session.p))
     return int(np.argmax(fit[1:-1])) + 1
 
 
@@ -80,10 +80,10 @@ def _most_likely_misread(
     session: Session, entries: list[Entry]
 ) -> tuple[Entry | None, tuple[int, ...]]:
     """Leave one out: the entry that costs the listed faults most against a blind guess."""
-    whole = _evidence(session)
+    whole = _evidence(session, entries)
     costs = []
     for entry in entries:
-        rest = _evidence(session.without(entry.number))
+        rest = _evidence(session, [other for other in entries if other is not entry])
         blind = float(np.log2(max(float(entry.likelihood[-1]), 1e-300)))
         costs.append(rest + blind - whole)
     most = int(np.argmax(costs))
@@ -97,10 +97,10 @@ def _most_likely_misread(
     return entries[most], others
 
 
-def _evidence(session: Session) -> float:
-    """log2 of the probability of the readings under the listed faults together."""
+def _evidence(session: Session, entries: list[Entry]) -> float:
+    """log2 of the probability of the entries under the listed faults together."""
     with np.errstate(divide="ignore"):
-        weights = (np.log2(session.world.prior) + session.log_joint())[:-1]
+        weights = (np.log2(session.world.prior) + joint_of(entries, len(session.p)))[:-1]
     top = float(weights.max())
     if not np.isfinite(top):
         return -1e6

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from halfsplit.belief.posterior import Array, group_sums
+from halfsplit.belief.posterior import Array
 from halfsplit.diagnose.session import Entry, Ranked, Session, percent
 
 __all__ = ["Explanation", "Weight", "explain"]
@@ -45,8 +45,10 @@ def explain(session: Session, count: int = 5) -> list[Explanation]:
     ranked = [one for one in session.suspects() if one.probability > 0.0][:count]
     index = {suspect.id: at for at, suspect in enumerate(session.world.suspects)}
     whole = session.by_suspect()
-    rest = [(entry, session.without(entry.number).by_suspect()) for entry in session.entries]
-    first = group_sums(session.world.prior, session.group, len(index) + 1)
+    rest = [
+        (entry, session.by_suspect(session.p_without(entry.number))) for entry in session.entries
+    ]
+    first = session.by_suspect(session.world.prior)
     return [_of(one, index[one.suspect.id], whole, rest, first) for one in ranked]
 
 

@@ -23,7 +23,7 @@ from halfsplit.checks.kind import Check, Limits, Meter, Reading
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.errors import RegistryError, UnknownName
 
-__all__ = ["Entry", "Ranked", "Session", "percent"]
+__all__ = ["Entry", "Ranked", "Session", "joint_of", "percent"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -138,15 +138,20 @@ class Session:
                 session = session._with((*session.entries, again))
         return session
 
+    def p_without(self, number: int) -> Array:
+        """[F + 1] the belief without one entry; cheaper than :meth:`without`."""
+        rest = [entry for entry in self.entries if entry.number != number]
+        return posterior(self._prior, joint_of(rest, len(self.p)))
+
     def within(self, limits: Limits) -> Session:
         """The same belief with other limits."""
         return replace(self, limits=limits)
 
-    def by_suspect(self) -> Array:
-        """[suspects] probabilities in the order of ``world.suspects``; they sum to one unless
-        the healthy board has a share."""
+    def by_suspect(self, p: Array | None = None) -> Array:
+        """[suspects] probabilities in the order of ``world.suspects``, of the belief ``p``
+        [F + 1] if given; they sum to one unless the healthy board has a share."""
         count = len(self.world.suspects)
-        return group_sums(self.p, self.group, count + 1)[:count]
+        return group_sums(self.p if p is None else p, self.group, count + 1)[:count]
 
     def suspects(self) -> list[Ranked]:
         """All suspects, likeliest first; something else among them."""
@@ -176,14 +181,13 @@ class Session:
             counts[entry.check.id] = counts.get(entry.check.id, 0) + 1
         return counts
 
-    def log_joint(self) -> Array:
-        """[F + 1] joint log2 likelihood of the entries; repeats of a check share their errors."""
-        return joint_of(self.entries, len(self.p))
-
     def _with(self, entries: tuple[Entry, ...]) -> Session:
-        prior = normalise(np.asarray(self.world.prior, dtype=np.float64))
-        p = posterior(prior, joint_of(entries, len(prior)))
+        p = posterior(self._prior, joint_of(entries, len(self.p)))
         return replace(self, entries=entries, p=p)
+
+    @property
+    def _prior(self) -> Array:
+        return normalise(np.asarray(self.world.prior, dtype=np.float64))
 
 
 def joint_of(entries: Iterable[Entry], size: int) -> Array:

@@ -70,7 +70,8 @@ def repeatable(session: Session, against: Contradiction) -> bool:
 def _ties(session: Session, listed: list[Ranked], outlook: Outlook) -> tuple[int, ...]:
     """Positions in ``listed`` of the likeliest suspect and those no check left tells from it."""
     named = [one for one in listed if one.probability >= WORTH_NAMING][:MOST_NAMED]
-    if len(named) < 2:
+    enough = sum(one.probability for one in named) >= SURE or outlook.most < LITTLE
+    if len(named) < 2 or not enough:
         return ()
     index = {suspect.id: at for at, suspect in enumerate(session.world.suspects)}
     among = [index[one.suspect.id] for one in named]
