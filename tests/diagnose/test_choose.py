@@ -155,6 +155,20 @@ def test_a_contradicting_reading_is_taken_again_once() -> None:
     assert shares(again)["R1 open"] > 0.9
 
 
+@pytest.mark.parametrize(("bench", "cost"), [("part out", 1.0), ("powered", 6.0)])
+def test_what_takes_long_is_not_done_twice_on_suspicion(bench: Setup, cost: float) -> None:
+    a, b, c = check("volts", "TP1", "run"), check("volts", "TP2", "run"), check("swap", "U1")
+    kinds = (
+        kind("volts", {a: telling(1), b: telling(1)}),
+        kind("swap", {c: telling(2, 3, 4)}, bench=bench, cost=cost),
+    )
+    session = start(world(FOUR), *kinds)
+    for one in (a, b, c):
+        session = session.enter(one, word("high"))
+    assert contradiction(session) is not None
+    assert c.id not in [one.id for one in suggest(session)]
+
+
 def test_bench_changes() -> None:
     board = world(
         {"U1 dead": 1.0},

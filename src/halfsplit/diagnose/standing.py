@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Setup
 
-__all__ = ["Standing", "change_minutes"]
+__all__ = ["CAREFUL", "Standing", "change_minutes"]
 
 POWER = 2.0
 """On to off or back, waiting for the capacitors to empty included."""
@@ -23,6 +23,7 @@ TAKE_OUT, PUT_IN = 8.0, 6.0
 UNPLUG = 1.0
 """Take a part out of its socket, or put it back."""
 CAREFUL = frozenset({"pin lifted", "part out"})
+"""Setups that take unsoldering, or a part out of its socket."""
 OFF = frozenset({"off", "part out"})
 
 

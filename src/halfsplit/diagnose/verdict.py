@@ -10,6 +10,7 @@ from halfsplit.diagnose.contradiction import Contradiction, contradiction
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead
 from halfsplit.diagnose.plan import Step, plan
 from halfsplit.diagnose.session import Ranked, Session, percent
+from halfsplit.diagnose.standing import CAREFUL
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
@@ -18,6 +19,8 @@ SURE = 0.9
 WORTH_NAMING = 0.02
 """Suspects less likely than this are not named."""
 MOST_NAMED = 8
+QUICK = 5.0
+"""Minutes: what takes longer is not done twice on suspicion."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,13 +61,16 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
 
 
 def repeatable(session: Session, against: Contradiction) -> bool:
-    """Whether the doubtful reading was taken once only and may be taken again."""
+    """Whether the doubtful reading was taken once only and is quickly taken again: within limits,
+    without soldering, in :data:`QUICK` minutes."""
     if against.misread is None:
         return False
-    check, limits = against.misread.check, session.limits
-    setup = session.catalogue.kind(check.kind).setup(check, session.world)
+    check, limits, world = against.misread.check, session.limits, session.world
+    kind = session.catalogue.kind(check.kind)
+    setup = kind.setup(check, world)
     allowed = check.kind not in limits.without_kinds and setup not in limits.without_setups
-    return allowed and session.answered()[check.id] == 1
+    quick = setup not in CAREFUL and kind.minutes(check, world) <= QUICK
+    return allowed and quick and session.answered()[check.id] == 1
 
 
 def _ties(session: Session, listed: list[Ranked], outlook: Outlook) -> tuple[int, ...]:
