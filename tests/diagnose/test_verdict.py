@@ -1,12 +1,16 @@
 """Verdicts and explanations."""
 
-import pytest
-from tests.diagnose.fakes import FakeWorld, check, kind, shares, start, word, world
+from typing import Any
 
-from halfsplit.belief.posterior import normalise
+import pytest
+from tests.diagnose.fakes import FakeWorld, TableKind, check, kind, shares, start, word, world
+
+from halfsplit.belief.posterior import Array, normalise
+from halfsplit.board.model import Board, Part, Remarks
 from halfsplit.build.fault import Suspect
 from halfsplit.diagnose.contradiction import contradiction
 from halfsplit.diagnose.explain import explain
+from halfsplit.diagnose.plan import plan
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.verdict import verdict
 
@@ -68,6 +72,20 @@ def test_one_repair_that_serves_both_ends_the_tie() -> None:
     assert "renews joint U3.6 too" in judged.sentence
 
 
+@pytest.mark.parametrize(("socketed", "renewed"), [(False, "joint U3.6"), (True, "contact U3.6")])
+def test_what_a_change_of_the_part_renews(socketed: bool, renewed: str) -> None:
+    part = Part(designator="U3", kind="x", remarks=Remarks(socketed=socketed))
+    board = world(
+        {"U3 dead": 3.0, "joint U3.6": 2.0, "contact U3.6": 2.0},
+        repairs={"U3 dead": Suspect(id="U3 dead", repair="change", designator="U3", minutes=1.0)},
+        board=Board(title="fake", parts=(part,)),
+    )
+    steps = plan(start(board), start(board).suspects()).steps
+    also = {step.suspect.id: step.also for step in steps}
+    assert also["U3 dead"] == (renewed,)
+    assert renewed not in also
+
+
 def test_a_tie_that_a_check_left_can_split_is_to_be_measured() -> None:
     board = world({"R1 open": 1.0, "R2 open": 1.0, "R3 open": 1.0})
     volts = kind(
@@ -116,6 +134,35 @@ def test_a_rare_fault_that_explains_all_is_no_contradiction() -> None:
     _, session = contradictory(rare=0.01)
     assert contradiction(session) is None
     assert session.suspects()[0].suspect.id == "R9 open"
+
+
+class Dense(TableKind):
+    """Likelihoods of another scale, as densities have."""
+
+    def likelihood(self, *args: Any) -> Array:
+        return 1000.0 * super().likelihood(*args)
+
+
+def test_the_scale_of_likelihoods_does_not_choose_the_misread_one() -> None:
+    board = world({"R1 open": 1.0, "R2 open": 1.0, "R3 open": 1.0})
+    volts = kind(
+        "volts",
+        {
+            A: (LEVELS, ["low", "high", "low", "low"]),
+            B: (LEVELS, ["low", "high", "low", "low"]),
+        },
+    )
+    odd = check("odd", "TP9")
+    rows = kind("odd", {odd: (LEVELS, ["low", "low", "high", "low"])}).tables
+    for of_volts, of_odd in ((TableKind, Dense), (Dense, TableKind)):
+        kinds = (of_volts(name="volts", tables=volts.tables), of_odd(name="odd", tables=rows))
+        session = start(board, *kinds)
+        for one in (odd, A, B):
+            session = session.enter(one, word("high"))
+        against = contradiction(session)
+        assert against is not None
+        assert against.misread is not None
+        assert against.misread.number == 1
 
 
 def test_no_contradiction_before_readings_or_with_readings_that_agree() -> None:

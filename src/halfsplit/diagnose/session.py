@@ -194,8 +194,7 @@ def joint_of(entries: Iterable[Entry], size: int) -> Array:
     """[size] joint log2 likelihood."""
     by_check: dict[str, list[Array]] = {}
     for entry in entries:
-        if not entry.reading.nothing:
-            by_check.setdefault(entry.check.id, []).append(entry.likelihood)
+        by_check.setdefault(entry.check.id, []).append(entry.likelihood)
     single = [rows[0] for rows in by_check.values() if len(rows) == 1]
     total = joint(single, size)
     for rows in by_check.values():
