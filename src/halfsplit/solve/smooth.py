@@ -34,13 +34,15 @@ def softplus(x: Array, scale: float) -> tuple[Array, Array]:
 
 
 def limit_junction(new: Array, old: Array, vt: Array | float, critical: Array | float) -> Array:
-    """Junction voltage at which to evaluate: the logarithmic step limit used since SPICE2
-    (L. W. Nagel, SPICE2, UCB/ERL M520, 1975, section on Newton convergence)."""
-    step = new - old
-    active = (new > critical) & (np.abs(step) > 2.0 * vt)
-    argument = 1.0 + step / vt
-    from_forward = np.where(
-        argument > 0.0, old + vt * np.log(np.maximum(argument, 1e-30)), critical
-    )
-    from_reverse = vt * np.log(np.maximum(new / vt, 1e-30))
-    return np.where(active, np.where(old > 0.0, from_forward, from_reverse), new)
+    """Junction voltage at which to evaluate instead of ``new``.
+
+    Above the critical voltage a step is taken in the logarithm of the current, as in SPICE2
+    (L. W. Nagel, UCB/ERL M520, 1975), and here both upwards and downwards: the voltage at which
+    the junction carries what its tangent promised.
+    """
+    step = (new - old) / vt
+    promised = old + vt * np.log1p(np.maximum(step, -1.0 + 1e-12))
+    falling = (step < 0.0) & (step > -1.0) & (old > 0.5 * critical)
+    rising = (step > 0.0) & (new > critical)
+    upward = np.where(old >= critical, promised, critical)
+    return np.where(rising, upward, np.where(falling, promised, new))

@@ -56,7 +56,20 @@ class Regulator:
         return s * np.stack((i_in, i_out, -i_in - i_out)), np.stack(rows)
 
     def limit(self, v: Array, old: Array, p: Array) -> Array:
-        return old + np.clip(v - old, -2.0, 2.0)
+        vset, drop, r, ilim, s = p[0], p[1], p[2], p[3], self.sign
+        vi, vo = s * (v[0] - v[2]), s * (v[1] - v[2])
+        was_i, was_o = s * (old[0] - old[2]), s * (old[1] - old[2])
+        # the input may not fall through the drop-out corner, nor far, in one step
+        corner = vset + drop
+        vi = np.maximum(vi, np.where(was_i > corner + 0.1, corner, was_i - 1.0))
+        # the output may not leave the steep part of the curve without stopping at its knee
+        target = np.minimum(vset, vi - drop)
+        knee = 2.0 * ilim * r
+        steep = np.minimum(vset, was_i - drop) - was_o < knee
+        down = np.maximum(vo, target - knee)
+        up = np.minimum(vo, np.maximum(target, was_o))
+        vo = np.where(steep, down, up)
+        return np.stack((v[2] + s * vi, v[2] + s * vo, v[2]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +104,15 @@ class PhotoTransistor:
         return np.stack((zero, zero, i, -i)), np.stack((none, none, row, -row))
 
     def limit(self, v: Array, old: Array, p: Array) -> Array:
-        is_, n = p[0], p[1]
-        vt = n * VT
+        vt = p[1] * VT
         step = np.clip((v[0] - v[1]) - (old[0] - old[1]), -0.5, 6.0 * vt)
         bounded = v.copy()
         bounded[0] = v[1] + (old[0] - old[1]) + step
+        # do not jump over the knee of the saturation curve, from either side
+        new, was = v[2] - v[3], old[2] - old[3]
+        floor = np.where(was > 0.6, 0.3, was - 0.15)
+        ceiling = np.where(was < 0.3, 0.6, np.inf)
+        bounded[2] = v[3] + np.clip(new, floor, ceiling)
         return bounded
 
 

@@ -1,0 +1,275 @@
+"""The world of one board: compiled once, predictions made when a check first asks for them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from halfsplit.board.model import Board
+from halfsplit.build.assemble import Assembly, assemble
+from halfsplit.build.fault import Fault, Place, Suspect
+from halfsplit.build.faultlist import FaultList, list_faults
+from halfsplit.build.parameters import Overlay, overlay
+from halfsplit.build.power_off import PairReading, PowerOff
+from halfsplit.build.settings import power_off, step_changes
+from halfsplit.build.sweep import StateResult, Sweep
+from halfsplit.build.wiring import with_far_sides
+from halfsplit.build.world import Numbers
+from halfsplit.errors import PlaceError, UnknownName, nearest
+from halfsplit.solve.law import Array
+from halfsplit.solve.laws.logic import LogicOutput
+
+__all__ = ["Compiled", "compile_board"]
+
+METER_OHMS = 10e6
+"""Input resistance of the voltmeter."""
+_FLOATING = 2e6
+"""Source resistance from which on a place counts as floating, ohm."""
+_MODEL_VOLTS, _MODEL_SHARE = 0.03, 0.02
+"""Model error added to the tolerance spread: volts, and share of the reading."""
+
+
+def compile_board(board: Board, *, years: float = 40.0) -> Compiled:
+    """Build the circuit, the faults and the places of a board. ``years`` is its age.
+
+    Raises BoardError, UnknownName or SolveError for a board that makes no circuit.
+    """
+    board = with_far_sides(board)
+    assembly = assemble(board)
+    listed = list_faults(assembly, years=years)
+    overlays = [overlay(assembly.circuit, fault.changes) for fault in listed.faults]
+    return Compiled(board=board, assembly=assembly, listed=listed, overlays=overlays)
+
+
+@dataclass(slots=True, kw_only=True, eq=False, weakref_slot=True)
+class Compiled:
+    """Implements :class:`halfsplit.build.world.World`; holds what has been predicted so far."""
+
+    board: Board
+    assembly: Assembly
+    listed: FaultList
+    overlays: Sequence[Overlay]
+    _states: dict[str, StateResult] = field(default_factory=dict)
+    _off: PowerOff | None = None
+    _ohms: dict[tuple[int, int], PairReading] = field(default_factory=dict)
+    _diode: dict[tuple[int, int], PairReading] = field(default_factory=dict)
+    _sweep: Sweep | None = None
+    _places: dict[str, Place] | None = None
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        return self.listed.faults
+
+    @property
+    def suspects(self) -> tuple[Suspect, ...]:
+        return self.listed.suspects
+
+    @property
+    def suspect_of(self) -> npt.NDArray[np.int64]:
+        return self.listed.suspect_of
+
+    @property
+    def prior(self) -> Array:
+        return self.listed.prior
+
+    @property
+    def supply_pin_nets(self) -> frozenset[str]:
+        return frozenset({self.board.ground, *(rail.net for rail in self.board.rails)})
+
+    @property
+    def places(self) -> Mapping[str, Place]:
+        if self._places is None:
+            self._places = _make_places(self.board, self.assembly)
+        return self._places
+
+    def place(self, name: str) -> Place:
+        """See :class:`halfsplit.build.world.World`."""
+        places = self.places
+        if name in places:
+            return places[name]
+        folded = {known.casefold(): known for known in places}
+        wanted = " ".join(name.casefold().split())
+        for candidate in (wanted, f"net {wanted}"):
+            if candidate in folded:
+                return places[folded[candidate]]
+        close = nearest(name, places)
+        hint = f"; did you mean {close}?" if close else ""
+        raise PlaceError(
+            f"no place {name!r} on this board{hint} A place is a leg such as U3.6, its board side "
+            "U3.6/pad, a test point, or a net name."
+        )
+
+    def result(self, state: str) -> StateResult:
+        """All node voltages of a state, solved on first use."""
+        if state not in self._states:
+            found = self.board.state(state)
+            if found is None:
+                raise UnknownName("state", state, [known.name for known in self.board.states])
+            steps = [
+                overlay(self.assembly.circuit, step_changes(self.assembly, found, step))
+                for step in found.steps
+            ]
+            self._states[state] = self._solver().state(steps)
+        return self._states[state]
+
+    def volts(self, state: str, places: Sequence[str]) -> Numbers:
+        """See :class:`halfsplit.build.world.World`."""
+        done = self.result(state)
+        count, width = len(self.faults), len(places)
+        mean, spread = np.zeros((count, width)), np.zeros((count, width))
+        other, ohms = np.full((count, width), np.nan), np.zeros((count, width))
+        rows = np.arange(count)
+        for c, name in enumerate(places):
+            node = self._nodes(self.place(name))
+            ground = node < 0
+            mean[:, c] = np.where(ground, 0.0, done.nominal[node, rows])
+            spread[:, c] = np.where(ground, 0.0, done.spread[node, rows])
+            other[:, c] = np.where(ground, np.nan, done.other[node, rows])
+            ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
+        load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
+        mean, other = mean * load, other * load
+        spread = np.sqrt(spread**2 + (_MODEL_VOLTS + _MODEL_SHARE * np.abs(mean)) ** 2)
+        unresolved = ~np.isfinite(mean)
+        return Numbers(
+            mean=mean,
+            spread=np.where(unresolved, np.nan, spread),
+            other=other,
+            floating=ohms > _FLOATING,
+            unresolved=unresolved,
+        )
+
+    def current(self, state: str, designators: Sequence[str]) -> Numbers:
+        """See :class:`halfsplit.build.world.World`. Raises UnknownName for a part that has no
+        current of its own."""
+        done = self.result(state)
+        count, width = len(self.faults), len(designators)
+        mean, other = np.zeros((count, width)), np.full((count, width), np.nan)
+        for c, designator in enumerate(designators):
+            part = self.board.part(designator)
+            reading = self.assembly.kinds[designator].current(part) if part else None
+            if part is None or reading is None:
+                usable = [
+                    p.designator
+                    for p in self.board.parts
+                    if self.assembly.kinds[p.designator].current(p)
+                ]
+                raise UnknownName("part with a current", designator, usable)
+            group, member = self.assembly.circuit.where[designator, reading.element]
+            at = self.assembly.circuit.groups[group]
+            params = done.params[group][:, member][:, None, :]
+            for source, into in ((done.nominal, mean), (done.other, other)):
+                v = np.concatenate((source, np.zeros((1, count))))[at.nodes[:, member]][:, None, :]
+                into[:, c] = reading.sign * at.law.evaluate(v, params, False)[0][0, 0]
+        spread = np.abs(mean) * 0.08 + 1e-4
+        unresolved = ~np.isfinite(mean)
+        return Numbers(
+            mean=mean,
+            spread=spread,
+            other=other,
+            floating=np.zeros_like(unresolved),
+            unresolved=unresolved,
+        )
+
+    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+        """See :class:`halfsplit.build.world.World`."""
+        return self._pairs(pairs, self._ohms, diode=False)
+
+    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+        """See :class:`halfsplit.build.world.World`."""
+        return self._pairs(pairs, self._diode, diode=True)
+
+    def thresholds(self, net: str) -> tuple[float, float]:
+        """See :class:`halfsplit.build.world.World`. Levels: TTL 0.8/2.0 V (7400 series data
+        sheets), HC 27 % and 63 % of the supply (1.35 V and 3.15 V at 4.5 V)."""
+        nodes = {
+            node
+            for ref, node in self.assembly.leg_node.items()
+            if (part := self.board.part(ref.designator)) and part.pins.get(ref.pin) == net
+        }
+        low, high = 0.8, 2.0
+        for group in self.assembly.circuit.groups:
+            if isinstance(group.law, LogicOutput):
+                used = np.isin(group.nodes[3:], list(nodes)).any(axis=0)
+                if (group.base[group.law.parameters.index("rel")][used] > 0.0).any():
+                    low, high = 1.35, 3.15
+        return low, high
+
+    def _solver(self) -> Sweep:
+        if self._sweep is None:
+            self._sweep = Sweep(self.assembly, self.overlays)
+        return self._sweep
+
+    def _nodes(self, place: Place) -> npt.NDArray[np.intp]:
+        """[F] node that the place reads under each fault: a broken track takes its pad along."""
+        hub = self.assembly.net_node[place.net]
+        if place.pin is None:
+            return np.full(len(self.faults), hub, dtype=np.intp)
+        leg = self.assembly.leg_node[place.pin]
+        if place.kind == "leg":
+            return np.full(len(self.faults), leg, dtype=np.intp)
+        nodes = np.full(len(self.faults), hub, dtype=np.intp)
+        for k, fault in enumerate(self.faults):
+            if fault.where == "track" and place.pin in fault.pins:
+                nodes[k] = leg
+        return nodes
+
+    def _pairs(
+        self,
+        pairs: Sequence[tuple[str, str]],
+        kept: dict[tuple[int, int], PairReading],
+        *,
+        diode: bool,
+    ) -> Numbers:
+        if self._off is None:
+            off = overlay(self.assembly.circuit, power_off(self.board))
+            self._off = PowerOff(self.assembly.circuit, self._solver().varied, off, self.overlays)
+        columns = []
+        for red, black in pairs:
+            two = [self._nodes(self.place(name)) for name in (red, black)]
+            combined = np.stack(two)
+            wanted = {(int(a), int(b)) for a, b in combined.T}
+            missing = [pair for pair in wanted if pair not in kept]
+            method = self._off.diode if diode else self._off.ohms
+            kept.update(zip(missing, method(missing), strict=True))
+            columns.append(_choose(combined, kept))
+        values = np.stack([column.value for column in columns], axis=1)
+        resolved = np.stack([column.resolved for column in columns], axis=1)
+        return Numbers(
+            mean=np.where(resolved, values, np.nan),
+            spread=np.stack([column.spread for column in columns], axis=1),
+            other=np.full_like(values, np.nan),
+            floating=np.zeros_like(resolved),
+            unresolved=~resolved,
+        )
+
+
+def _choose(
+    nodes: npt.NDArray[np.intp], kept: Mapping[tuple[int, int], PairReading]
+) -> PairReading:
+    """Fault by fault the reading of the pair of nodes it sees."""
+    first = (int(nodes[0, 0]), int(nodes[1, 0]))
+    base = kept[first]
+    value, spread, resolved = base.value.copy(), base.spread.copy(), base.resolved.copy()
+    for k, (a, b) in enumerate(nodes.T):
+        if (int(a), int(b)) != first:
+            there = kept[int(a), int(b)]
+            value[k], spread[k], resolved[k] = there.value[k], there.spread[k], there.resolved[k]
+    return PairReading(value, spread, resolved)
+
+
+def _make_places(board: Board, assembly: Assembly) -> dict[str, Place]:
+    found: dict[str, Place] = {}
+    for ref in assembly.leg_node:
+        part = board.part(ref.designator)
+        assert part is not None
+        net = part.pins[ref.pin]
+        found[str(ref)] = Place(name=str(ref), net=net, kind="leg", pin=ref)
+        found[f"{ref}/pad"] = Place(name=f"{ref}/pad", net=net, kind="pad", pin=ref)
+    for name, net in board.testpoints.items():
+        found[name] = Place(name=name, net=net, kind="testpoint")
+    for net in assembly.net_node:
+        found[f"net {net}"] = Place(name=f"net {net}", net=net, kind="net")
+    return found
