@@ -18,7 +18,7 @@ from halfsplit.cli.command import SCHEMA, Answer, Command, UsageError, in_order,
 from halfsplit.cli.screen import terminal
 from halfsplit.errors import BoardError, HalfsplitError, UnknownName
 
-__all__ = ["main", "parser"]
+__all__ = ["main", "parser", "subparsers"]
 
 _BAD = 2
 _STOPPED = 130
@@ -93,6 +93,14 @@ def parser() -> argparse.ArgumentParser:
     for command in in_order():
         _add(commands, command)
     return top
+
+
+def subparsers() -> dict[str, argparse.ArgumentParser]:
+    """Name of each command -> its own grammar."""
+    for action in parser()._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            return dict(action.choices)
+    return {}
 
 
 def _run(words: list[str]) -> int:

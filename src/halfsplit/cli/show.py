@@ -116,7 +116,7 @@ def reading_words(reading: Reading, unit: str) -> str:
     if reading.word:
         return reading.word
     if reading.value is not None:
-        return format_quantity(reading.value, unit, 4)
+        return f"{reading.value:.4g} V" if unit == "V" else format_quantity(reading.value, unit, 4)
     if reading.low is not None and reading.high is not None:
         return format_span(reading.low, reading.high, unit)
     if reading.high is not None:
