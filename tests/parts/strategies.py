@@ -37,6 +37,8 @@ def parts(draw: st.DrawFn, kind: PartKind) -> Part:
     names = list(whole.pins)
     kept = draw(st.lists(st.sampled_from(names), min_size=1, unique=True)
                 if draw(st.booleans()) else st.just(names))  # fmt: skip
+    if kind.name == "controller" and "1" not in kept:
+        kept = ["1", *kept]  # one without a supply is refused
     nets = draw(st.lists(st.sampled_from(["A", "B", "C", "D", "GND", "+5"]),
                          min_size=len(kept), max_size=len(kept)))  # fmt: skip
     fields = {}

@@ -157,3 +157,10 @@ def test_a_field_that_makes_no_sense_is_refused_with_its_place(name: str) -> Non
         )
         with pytest.raises(BoardError, match=f"7:3.*{field.name}"):
             (kind.elements(part), kind.ratings(part))
+
+
+def test_a_controller_without_a_supply_is_refused() -> None:
+    kind = KINDS.get("controller")
+    whole = sample(kind)
+    with pytest.raises(BoardError, match="role supply"):
+        kind.elements(replace(whole, roles={"4": "out"}))

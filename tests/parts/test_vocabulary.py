@@ -6,7 +6,9 @@ import pytest
 from tests.parts.circuit import part_of
 from tests.parts.strategies import ANALOG
 
+from halfsplit.board.reader import examine, read_board
 from halfsplit.errors import UnknownName
+from halfsplit.parts.kind import PartKind
 from halfsplit.parts.reference import render
 from halfsplit.parts.registry import KINDS
 from halfsplit.parts.vocabulary import LETTERS, PartsVocabulary
@@ -32,13 +34,23 @@ def test_families_are_there() -> None:
 
 
 @pytest.mark.parametrize("kind", ANALOG, ids=lambda kind: kind.name)
-def test_every_kind_explains_itself(kind: object) -> None:
-    word = KINDS.get(getattr(kind, "name", "")).word
+def test_every_kind_explains_itself(kind: PartKind) -> None:
+    word = kind.word
     assert word.title
     assert word.help
     assert f" {word.name} " in word.example
     names = [name for pin in word.pins for name in (pin.name, *pin.other_names)]
     assert len(set(names)) == len(names), "two pins answer to one name"
+
+
+@pytest.mark.parametrize("kind", ANALOG, ids=lambda kind: kind.name)
+def test_the_example_is_read_without_error(kind: PartKind) -> None:
+    text = f"board Example\nrail +5 5V\n{kind.word.example}\n"
+    found = examine(text, PartsVocabulary())
+    assert [str(each) for each in found.problems if each.severity == "error"] == []
+    (part,) = read_board(text, PartsVocabulary()).parts
+    assert part.kind == kind.name
+    assert kind.elements(part) or kind.name == "connector"
 
 
 def test_an_unknown_kind_is_answered_with_the_nearest() -> None:

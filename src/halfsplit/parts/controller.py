@@ -120,7 +120,12 @@ class Controller(BaseKind):
         )
 
     def _supply(self, part: Part) -> str:
-        return self._one(part, "supply") or "~supply"
+        found = self._one(part, "supply")
+        if not found:
+            raise refuse(
+                part, "expected a pin with the role supply, got none; type e.g. supply 40=+5"
+            )
+        return found
 
     def _ground(self, part: Part) -> str:
         return self._one(part, "ground") or "0"
@@ -138,9 +143,9 @@ KIND = Controller(
             FieldWord(name="family", default="nmos", help="strength of its pins: "
                       + ", ".join(sorted(FAMILIES))),
         ),
-        help="A programmed chip known only by its pins: states say what its outputs do. Give a "
-        "pin the role supply, or it never wakes. A programmed chip of the same number is not "
-        "the same part: it holds a program.",
-        example="U1 controller family=nmos 40=+5 20=GND in 1=T0 out 21=P20 out 22=P21",
+        help="A programmed chip known only by its pins: states say what its outputs do. Roles (in, "
+        "out, oc, tri, io, supply, ground) stand before the pins they go for. A programmed chip "
+        "of the same number is not the same part: it holds a program.",
+        example="U1 controller family=nmos supply 40=+5 ground 20=GND in 1=T0 out 21=P20 22=P21",
     ),
 )  # fmt: skip

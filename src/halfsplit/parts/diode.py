@@ -227,8 +227,8 @@ KINDS = (
             fields=(
                 FieldWord(name="colour", default="red", help=", ".join(_COLOURS)),
             ),
-            help="Anode first. The value, if given, is its drop at 10 mA.",
-            example="D4 led colour=green ACTIVE LEDK",
+            help="Anode first. The value is its drop at 10 mA, or ? for the usual of its colour.",
+            example="D4 led ? colour=green a=ACTIVE k=LEDK",
         ),
     ),
 )  # fmt: skip
