@@ -225,16 +225,16 @@ class Compiled:
     ) -> Numbers:
         if self._off is None:
             off = overlay(self.assembly.circuit, power_off(self.board))
-            self._off = PowerOff(self.assembly.circuit, self._solver().varied, off, self.overlays)
-        columns = []
-        for red, black in pairs:
-            two = [self._nodes(self.place(name)) for name in (red, black)]
-            combined = np.stack(two)
-            wanted = {(int(a), int(b)) for a, b in combined.T}
-            missing = [pair for pair in wanted if pair not in kept]
-            method = self._off.diode if diode else self._off.ohms
-            kept.update(zip(missing, method(missing), strict=True))
-            columns.append(_choose(combined, kept))
+            self._off = PowerOff(self.assembly.circuit, self._solver().samples, off, self.overlays)
+        nodes = [
+            np.stack([self._nodes(self.place(name)) for name in (red, black)])
+            for red, black in pairs
+        ]
+        wanted = {(int(a), int(b)) for two in nodes for a, b in np.unique(two, axis=1).T}
+        missing = sorted(pair for pair in wanted if pair not in kept)
+        method = self._off.diode if diode else self._off.ohms
+        kept.update(zip(missing, method(missing), strict=True))
+        columns = [_choose(two, kept) for two in nodes]
         values = np.stack([column.value for column in columns], axis=1)
         resolved = np.stack([column.resolved for column in columns], axis=1)
         return Numbers(

@@ -1,7 +1,8 @@
 """Power off: what the ohms and diode ranges show, in circuit, healthy and under every fault.
 
 The same engine with every rail floating and the meter as a source between two places. A fault
-that alters no current at the healthy solution with the meter on cannot alter the reading.
+that alters no current at the healthy solution with the meter on cannot alter the reading, and is
+not solved; all pairs of places asked for together are solved together.
 """
 
 from __future__ import annotations
@@ -21,11 +22,16 @@ from halfsplit.solve.newton import Probe, solve
 __all__ = ["DIODE_LIMIT", "OPEN_OHMS", "PairReading", "PowerOff"]
 
 Index = npt.NDArray[np.intp]
+Mask = npt.NDArray[np.bool_]
+Pair = tuple[int, int]
 
 OPEN_OHMS = 40e6
 """Above this an ohmmeter shows OL (upper range of common hand-held meters)."""
 DIODE_LIMIT = 2.0
 """Above this the diode range shows OL, V."""
+OHMS_SPREAD, DIODE_SPREAD = 0.05, 0.025
+"""Spread by tolerance: of the natural log of ohms, and of volts. Assumed, of the order of a 5 %
+resistor and of junctions from different makers."""
 _OHMS_VOLTS = 0.4
 """Open-circuit volts of the ohms ranges (hand-held meters: 0.3 to 1 V)."""
 _DIODE_VOLTS, _DIODE_OHMS = 3.0, 2e3
@@ -42,138 +48,145 @@ class PairReading:
 
     value: Array
     spread: Array
-    resolved: npt.NDArray[np.bool_]
+    resolved: Mask
 
 
 class PowerOff:
-    """Readings between pairs of nodes; ``off`` is what removes every supply."""
+    """Readings between pairs of nodes (-1 is ground); ``off`` is what removes every supply."""
 
     def __init__(
-        self, circuit: Circuit, samples: Sequence[Array], off: Overlay, faults: Sequence[Overlay]
+        self, circuit: Circuit, base: Sequence[Array], off: Overlay, faults: Sequence[Overlay]
     ) -> None:
-        self.circuit, self.faults = circuit, faults
-        self.samples = take_columns(samples, np.arange(samples[0].shape[2]))
-        lay(self.samples, off, slice(None))
-        self.base = [p[:, :, :1] for p in self.samples]
+        self.circuit = circuit
+        distinct = list(dict.fromkeys(faults))
+        place = {what: k for k, what in enumerate(distinct)}
+        self.faults = distinct
+        self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
+        self.base = take_columns(base, np.zeros(1, dtype=np.intp))
+        lay(self.base, off, slice(None))
+        self.altered = self._altered()
 
-    def ohms(self, pairs: Sequence[tuple[int, int]]) -> list[PairReading]:
-        """Resistance between pairs of nodes (-1 ground)."""
-        return [self._ohms(red, black) for red, black in pairs]
+    def ohms(self, pairs: Sequence[Pair]) -> list[PairReading]:
+        """Resistance between pairs of nodes."""
+        if not pairs:
+            return []
+        red, black = _split(pairs)
+        direct = np.asarray([self._shares(*pair) for pair in pairs])
+        reference = np.full(len(pairs), 1e6)
+        for _ in range(2):  # the meter finds its range
+            g, amps = _source(reference, direct)
+            healthy, _ = self._solve(red, black, g, amps)
+            good = _to_ohms(_drop(healthy, red, black), reference, direct)
+            reference = np.clip(10.0 ** np.ceil(np.log10(np.maximum(good, 1.0))), 1e2, 1e7)
+        g, amps = _source(reference, direct)
+        drops, resolved = self._all_faults(red, black, g, amps)
+        value = _to_ohms(drops, reference, direct)
+        value[value > OPEN_OHMS] = np.inf
+        return self._told(value, resolved, OHMS_SPREAD)
 
-    def diode(self, pairs: Sequence[tuple[int, int]]) -> list[PairReading]:
-        """Diode range, red to black."""
-        return [self._diode(red, black) for red, black in pairs]
+    def diode(self, pairs: Sequence[Pair]) -> list[PairReading]:
+        """Diode range, red to black; places that share no element read as OL to each other."""
+        if not pairs:
+            return []
+        red, black = _split(pairs)
+        direct = np.asarray([self._shares(*pair) for pair in pairs])
+        g = np.where(direct, 1.0 / _DIODE_OHMS, 0.0)
+        amps = np.where(direct, _DIODE_VOLTS / _DIODE_OHMS, _TINY)
+        drops, resolved = self._all_faults(red, black, g, amps)
+        drops[(drops > DIODE_LIMIT)] = np.inf
+        resolved &= direct
+        return self._told(drops, resolved, DIODE_SPREAD)
+
+    def _told(self, value: Array, resolved: Mask, spread: float) -> list[PairReading]:
+        count = self.row_of.size
+        return [
+            PairReading(value[self.row_of, k], np.full(count, spread), resolved[self.row_of, k])
+            for k in range(value.shape[1])
+        ]
 
     def _shares(self, red: int, black: int) -> bool:
-        return red < 0 or black < 0 or (red, black) in self.circuit.pattern.slot
+        return red < 0 or black < 0 or red == black or (red, black) in self.circuit.pattern.slot
 
-    def _ohms(self, red: int, black: int) -> PairReading:
-        if not self._shares(red, black):
-            drop = self._all_faults(red, black, 0.0, _TINY)
-            value = np.maximum(drop[0], 0.0) / _TINY
-        else:
-            reference = 1e6
-            for _ in range(2):
-                first = self._solve(
-                    self.base, red, black, np.full(1, 1.0 / reference),
-                    np.full(1, _OHMS_VOLTS / reference), None,
-                )  # fmt: skip
-                good = _to_ohms(_drop(first[0], red, black), reference)[0]
-                reference = float(np.clip(10.0 ** np.ceil(np.log10(max(good, 1.0))), 1e2, 1e7))
-            drop = self._all_faults(red, black, 1.0 / reference, _OHMS_VOLTS / reference)
-            value = _to_ohms(drop[0], reference)
-        varied = drop[2] / _TINY if not self._shares(red, black) else _to_ohms(drop[2], reference)
-        log = np.log(np.clip(varied, 1e-2, 1e9))
-        spread = np.full(value.size, max(0.02, float(np.sqrt(np.mean((log[1:] - log[0]) ** 2)))))
-        value = np.where(value > OPEN_OHMS, np.inf, value)
-        return PairReading(value, spread, drop[1])
+    def _all_faults(self, red: Index, black: Index, g: Array, amps: Array) -> tuple[Array, Mask]:
+        """Volts between the places for every distinct fault [F, pairs], and resolved."""
+        v, ok = self._solve(red, black, g, amps)
+        drops = np.repeat(_drop(v, red, black)[None, :], len(self.faults), axis=0)
+        resolved = np.repeat(ok[None, :], len(self.faults), axis=0)
+        fault, pair = np.nonzero(self._moves(np.nan_to_num(v)))
+        for start in range(0, fault.size, CHUNK):
+            f, k = fault[start : start + CHUNK], pair[start : start + CHUNK]
+            params = take_columns(self.base, np.zeros(f.size, dtype=np.intp))
+            for column, number in enumerate(f):
+                lay(params, self.faults[number], slice(column, column + 1))
+            probe = Probe(red[k], black[k], g[k], amps[k])
+            done = solve(self.circuit, params, np.nan_to_num(v[:, k]), probe=probe)
+            drops[f, k], resolved[f, k] = _drop(done.v, red[k], black[k]), done.resolved
+        return drops, resolved
 
-    def _diode(self, red: int, black: int) -> PairReading:
-        g, amps = 1.0 / _DIODE_OHMS, _DIODE_VOLTS / _DIODE_OHMS
-        drop, resolved, varied = self._all_faults(red, black, g, amps)
-        spread = np.full(drop.size, max(0.015, float(np.std(varied[1:]))))
-        return PairReading(np.where(drop > DIODE_LIMIT, np.inf, drop), spread, resolved)
+    def _solve(self, red: Index, black: Index, g: Array, amps: Array) -> tuple[Array, Mask]:
+        """Healthy solutions [N, pairs] and which resolved."""
+        found, good = [], []
+        for start in range(0, red.size, CHUNK):
+            part = slice(start, start + CHUNK)
+            probe = Probe(red[part], black[part], g[part], amps[part])
+            done = solve(self.circuit, self.base, None, probe=probe)
+            found.append(done.v)
+            good.append(done.resolved)
+        return np.concatenate(found, axis=1), np.concatenate(good)
 
-    def _all_faults(
-        self, red: int, black: int, g: float, amps: float
-    ) -> tuple[Array, npt.NDArray[np.bool_], Array]:
-        """Voltage between the places for every fault [F], resolved [F], and for the healthy
-        board's tolerance samples [T]."""
-        count, width = len(self.faults), self.samples[0].shape[2]
-        v, ok = self._solve(self.samples, red, black, np.full(width, g), np.full(width, amps), None)
-        healthy = _drop(v, red, black)
-        drops, resolved = np.full(count, healthy[0]), np.full(count, bool(ok[0]))
-        todo = np.flatnonzero(self._moves(v[:, 0]))
-        for start in range(0, todo.size, CHUNK):
-            columns = todo[start : start + CHUNK]
-            params = take_columns(self.base, np.zeros(columns.size, dtype=np.intp))
-            for column, k in enumerate(columns):
-                lay(params, self.faults[k], slice(column, column + 1))
-            found, good = self._solve(
-                params, red, black, np.full(columns.size, g), np.full(columns.size, amps), v[:, :1]
-            )
-            drops[columns], resolved[columns] = _drop(found, red, black), good
-        return drops, resolved, healthy
-
-    def _solve(
-        self,
-        params: Sequence[Array],
-        red: int,
-        black: int,
-        g: Array,
-        amps: Array,
-        guess: Array | None,
-    ) -> tuple[Array, npt.NDArray[np.bool_]]:
-        width = g.size
-        probe = Probe(np.full(width, red), np.full(width, black), g, amps)
-        done = solve(self.circuit, params, guess, probe=probe)
-        return done.v, done.resolved
-
-    def _moves(self, v: Array) -> npt.NDArray[np.bool_]:
-        """[F] whether a fault alters a current at the healthy solution ``v`` [N]."""
-        moves = np.zeros(len(self.faults), dtype=bool)
-        padded = np.append(v, 0.0)
-        for group, pairs in self._pairs().items():
+    def _moves(self, v: Array) -> Mask:
+        """[F, pairs] whether a fault alters a current at the healthy solutions ``v`` [N, pairs]."""
+        width = v.shape[1]
+        moves = np.zeros((len(self.faults), width), dtype=bool)
+        padded = np.concatenate((v, np.zeros((1, width))))
+        for group, (rows, members, after) in self.altered.items():
             at = self.circuit.groups[group]
-            members = pairs[1]
-            here = padded[at.nodes[:, members]][:, None, :]
-            i0, _ = at.law.evaluate(here, self.base[group][:, members, 0][:, None, :], False)
-            i1, _ = at.law.evaluate(here, pairs[2], False)
-            np.logical_or.at(moves, pairs[0], np.abs(i1 - i0).max(axis=(0, 1)) > _SAME)
+            here = padded[at.nodes[:, members]]
+            before = np.broadcast_to(self.base[group][:, members], (*after.shape[:2], width))
+            i0, _ = at.law.evaluate(here, before, False)
+            i1, _ = at.law.evaluate(here, np.broadcast_to(after, before.shape), False)
+            differs = np.abs(i1 - i0).max(axis=0) > _SAME
+            np.logical_or.at(moves, rows, differs)
         return moves
 
-    def _pairs(self) -> dict[int, tuple[Index, Index, Array]]:
-        """For each group: faults, members and altered parameters [P, 1, K]; made once."""
-        if not hasattr(self, "_kept"):
-            by_group: dict[int, list[tuple[int, int]]] = {}
-            for k, what in enumerate(self.faults):
-                for group, member in sorted({(group, member) for group, _, member, _, _ in what}):
-                    by_group.setdefault(group, []).append((k, member))
-            self._kept = {
-                group: (
-                    np.asarray([k for k, _ in pairs]),
-                    np.asarray([member for _, member in pairs]),
-                    self._altered(group, pairs),
-                )
-                for group, pairs in by_group.items()
-            }
-        return self._kept
-
-    def _altered(self, group: int, pairs: Sequence[tuple[int, int]]) -> Array:
-        members = [member for _, member in pairs]
-        after = self.base[group][:, members, 0][:, None, :].copy()
-        for column, (k, member) in enumerate(pairs):
-            for g, row, m, value, scale in self.faults[k]:
-                if g == group and m == member:
-                    after[row, 0, column] = after[row, 0, column] * value if scale else value
-        return after
+    def _altered(self) -> dict[int, tuple[Index, Index, Array]]:
+        """For each group: faults, members and altered parameters [P, K, 1] of K changes."""
+        by_group: dict[int, list[Pair]] = {}
+        for k, what in enumerate(self.faults):
+            for group, member in sorted({(group, member) for group, _, member, _, _ in what}):
+                by_group.setdefault(group, []).append((k, member))
+        found = {}
+        for group, pairs in by_group.items():
+            members = np.asarray([member for _, member in pairs], dtype=np.intp)
+            after = self.base[group][:, members].copy()
+            for column, (k, member) in enumerate(pairs):
+                for g, row, m, value, scale in self.faults[k]:
+                    if g == group and m == member:
+                        after[row, column] = after[row, column] * value if scale else value
+            found[group] = (np.asarray([k for k, _ in pairs], dtype=np.intp), members, after)
+        return found
 
 
-def _drop(v: Array, red: int, black: int) -> Array:
-    zero = np.zeros(v.shape[1])
-    return (v[red] if red >= 0 else zero) - (v[black] if black >= 0 else zero)
+def _split(pairs: Sequence[Pair]) -> tuple[Index, Index]:
+    table = np.asarray(pairs, dtype=np.intp)
+    return table[:, 0].copy(), table[:, 1].copy()
 
 
-def _to_ohms(drop: Array, reference: float) -> Array:
-    drop = np.clip(drop, 0.0, _OHMS_VOLTS * (1.0 - 1e-9))
-    return reference * drop / (_OHMS_VOLTS - drop)
+def _source(reference: Array, direct: Mask) -> tuple[Array, Array]:
+    return (
+        np.where(direct, 1.0 / reference, 0.0),
+        np.where(direct, _OHMS_VOLTS / reference, _TINY),
+    )
+
+
+def _drop(v: Array, red: Index, black: Index) -> Array:
+    """Volts from red to black in each column."""
+    padded = np.concatenate((v, np.zeros((1, v.shape[1]))))
+    columns = np.arange(v.shape[1])
+    difference: Array = padded[red, columns] - padded[black, columns]
+    return difference
+
+
+def _to_ohms(drop: Array, reference: Array, direct: Mask) -> Array:
+    held = np.clip(drop, 0.0, _OHMS_VOLTS * (1.0 - 1e-9))
+    return np.where(direct, reference * held / (_OHMS_VOLTS - held), np.maximum(drop, 0.0) / _TINY)

@@ -21,9 +21,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.solve.circuit import LEAK, Circuit, Group
+from halfsplit.solve.circuit import LEAK, Circuit
 from halfsplit.solve.elimination import back, diagonal_of_inverse, factor, forward
 from halfsplit.solve.law import Array
+from halfsplit.solve.stamping import stamp, widen
 
 __all__ = ["Probe", "Solution", "solve"]
 
@@ -108,9 +109,9 @@ class _Run:
         for k, group in enumerate(circuit.groups):
             if not group.law.linear:
                 continue
-            p = _widen(params[k], width)
+            p = widen(params[k], width)
             i, g = group.law.evaluate(np.zeros((*group.nodes.shape, width)), p, False)
-            _stamp(group, g, a, 0)
+            stamp(group, g, a, 0)
             rows = (-i).reshape(-1, width)[group.inject_rows]
             for turn in group.inject:
                 rhs[turn.target] += rows[turn.source]
@@ -119,7 +120,7 @@ class _Run:
         factor(a, pattern.static)
         forward(a, rhs, pattern.static)
         self.a, self.rhs = a, rhs
-        self.params = {k: _widen(params[k], width) for k in self.curved}
+        self.params = {k: widen(params[k], width) for k in self.curved}
 
     def settle(self, v: Array, *, warm: bool) -> Mask:
         """Iterate ``v`` [N + 1, B] in place; which columns are solved."""
@@ -158,7 +159,7 @@ class _Run:
         for k in self.curved:
             group = self.circuit.groups[k]
             _, g = group.law.evaluate(v[group.nodes], self.params[k], False)
-            _stamp(group, g, dynamic, self.skip)
+            stamp(group, g, dynamic, self.skip)
         factor(dynamic, self.circuit.pattern.dynamic)
         return diagonal_of_inverse(a, self.circuit.pattern)
 
@@ -183,7 +184,7 @@ class _Run:
                     np.maximum(bent, np.abs(taken - here).max(axis=(0, 1)), out=bent)
                 at[k] = taken
                 i, g = group.law.evaluate(taken, params[k], frozen)
-                _stamp(group, g, a, self.skip)
+                stamp(group, g, a, self.skip)
                 rows = list(group.carrying)
                 push = np.einsum("efmb,fmb->emb", g[rows], taken) - i[rows]
                 push = push.reshape(-1, columns.size)[group.inject_rows]
@@ -247,14 +248,3 @@ def _attach(circuit: Circuit, probe: Probe, a: Array, rhs: Array) -> None:
         if g != 0.0 and red >= 0 and black >= 0 and red != black:
             a[slot[red, black], column] -= g
             a[slot[black, red], column] -= g
-
-
-def _stamp(group: Group, g: Array, a: Array, skip: int) -> None:
-    rows = g[list(group.carrying)] if len(group.carrying) != g.shape[0] else g
-    flat = rows.reshape(-1, g.shape[-1])[group.stamp_rows]
-    for turn in group.stamp:
-        a[turn.target - skip] += flat[turn.source]
-
-
-def _widen(p: Array, width: int) -> Array:
-    return p if p.shape[2] == width else np.broadcast_to(p, (*p.shape[:2], width))
