@@ -67,7 +67,7 @@ class Bits:
                     now = _true(text, levels, width)
                     value[k] = np.where(now, forced, value[k])
                     known[k] |= now
-        changed = (value != self.value).any(axis=0)
+        changed: Mask = (value != self.value).any(axis=0)
         self.value, self.known, self.clock, self.data = value, known, clock, data
         return changed
 
@@ -86,4 +86,5 @@ class Bits:
 
 def _true(text: str, levels: dict[str, Array], width: int) -> Mask:
     crisp = {name: (level > 0.5).astype(float) for name, level in levels.items()}
-    return np.broadcast_to(expression.evaluate(text, crisp) > 0.5, (width,)).copy()
+    truth: Mask = np.broadcast_to(expression.evaluate(text, crisp) > 0.5, (width,)).copy()
+    return truth

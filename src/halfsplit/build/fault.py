@@ -1,4 +1,4 @@
-"""Faults, suspects and places: what can be wrong, what one repair puts right, where a probe goes."""
+"""Faults, suspects, places: what can be wrong, what one repair puts right, where a probe goes."""
 
 from __future__ import annotations
 

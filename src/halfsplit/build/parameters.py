@@ -52,8 +52,9 @@ def take_columns(params: Sequence[Array], columns: npt.NDArray[np.intp]) -> list
 def sample_deviations(assembly: Assembly, samples: int, seed: int = 1983) -> list[Array]:
     """Deviations of every parameter from its base, for each group [P, M, T]; sample 0 is nominal.
 
-    Each parameter draws stratified uniform numbers (Latin hypercube, M. D. McKay et al., Technometrics 21, 1979), so that
-    few samples still have the right mean and spread. Parameters that belong together share one.
+    Each parameter draws stratified uniform numbers (Latin hypercube, M. D. McKay et al.,
+    Technometrics 21, 1979), so that few samples still have the right mean and spread. Parameters
+    that belong together share one.
     """
     circuit = assembly.circuit
     found = [np.zeros((*group.base.shape, samples)) for group in circuit.groups]
@@ -90,7 +91,7 @@ def _normal_quantile(u: Array) -> Array:
     Handbook of Mathematical Functions, 26.2.23)."""
     tail = np.clip(np.minimum(u, 1.0 - u), 1e-9, 0.5)
     t = np.sqrt(-2.0 * np.log(tail))
-    x = t - (2.515517 + 0.802853 * t + 0.010328 * t * t) / (
+    x: Array = t - (2.515517 + 0.802853 * t + 0.010328 * t * t) / (
         1.0 + 1.432788 * t + 0.189269 * t * t + 0.001308 * t**3
     )
     return np.where(u < 0.5, -x, x)

@@ -53,6 +53,8 @@ def _drive(assembly: Assembly, drive: Drive) -> Sequence[Owned]:
         for setting in settings:
             if setting.word == drive.value:
                 return [(part.designator, change) for change in setting.changes]
+        if drive.value == "in":
+            return ()
         raise UnknownName(
             f"setting of {part.designator} ({part.kind})",
             drive.value,
@@ -69,6 +71,8 @@ def _drive(assembly: Assembly, drive: Drive) -> Sequence[Owned]:
 
 def _rail(net: str, drive: Drive) -> Sequence[Owned]:
     element = f"rail:{net}"
+    if drive.value == "on":
+        return ()
     if drive.value == "off":
         return [
             (BOARD, Change(element=element, param="volts", value=0.0)),
@@ -98,7 +102,8 @@ def _net(assembly: Assembly, drive: Drive) -> Sequence[Owned]:
                     column=drive.spot.column,
                     severity="error",
                     message=f"nothing on net {drive.target} can be driven by a state: give a "
-                    f"controller pin there the role out, or add: offsheet {drive.target} drive 74LS",
+                    "controller pin there the role out, or add: "
+                    f"offsheet {drive.target} drive 74LS",
                 )
             ]
         )

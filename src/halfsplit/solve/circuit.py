@@ -103,7 +103,8 @@ def make_circuit(size: int, elements: Sequence[Placed]) -> Circuit:
                 dynamic.update(node for node in element.nodes if node >= 0)
     pattern = make_pattern(size, cliques, frozenset(dynamic))
 
-    groups, where = [], {}
+    groups: list[Group] = []
+    where: dict[tuple[str, str], tuple[int, int]] = {}
     for law, members in by_law.items():
         carrying, pairs = shapes[law]
         for member, element in enumerate(members):

@@ -194,18 +194,21 @@ def _step(pivots: Sequence[tuple[int, list[int]]], slot: dict[tuple[int, int], i
             upper.append(slot[node, row])
             upper_pivot.append(index)
             upper_node.append(row)
-    as_index = lambda values: np.asarray(values, dtype=np.intp)  # noqa: E731 - one line, used 9 times
     return Step(
-        diagonal=as_index(diagonal),
-        nodes=as_index(nodes),
-        lower=as_index(lower),
-        lower_pivot=as_index(lower_pivot),
-        left=as_index(left),
-        right=as_index(right),
+        diagonal=_index(diagonal),
+        nodes=_index(nodes),
+        lower=_index(lower),
+        lower_pivot=_index(lower_pivot),
+        left=_index(left),
+        right=_index(right),
         updates=rounds(targets),
         forward=rounds(lower_row),
-        upper=as_index(upper),
-        upper_pivot=as_index(upper_pivot),
-        upper_node=as_index(upper_node),
+        upper=_index(upper),
+        upper_pivot=_index(upper_pivot),
+        upper_node=_index(upper_node),
         back=rounds(upper_pivot),
     )
+
+
+def _index(values: Sequence[int]) -> Index:
+    return np.asarray(values, dtype=np.intp)

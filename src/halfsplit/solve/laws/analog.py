@@ -1,4 +1,4 @@
-"""Laws of small analog chips: regulator, opto coupler or slotted sensor, open-collector comparator."""
+"""Laws of small analog chips: regulator, light path of an opto device, comparator."""
 
 from __future__ import annotations
 
