@@ -50,7 +50,7 @@ from halfsplit.errors import CaseError, ReadingError, UnknownName
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.store.event import Event, Json, stamp
 from halfsplit.store.log import CaseLog
-from halfsplit.store.replay import TAKES_BACK, UNDO, in_effect, target
+from halfsplit.store.replay import TAKES_BACK, UNDO, in_effect, next_undo, target
 
 __all__ = ["CASE_VARIABLE", "Bench", "Clock", "Told", "compiled", "utc_now"]
 
@@ -222,19 +222,19 @@ class Bench:
         back, or it is the board the case began with. Returns the undo's own entry.
         """
         with self._lock:
-            at = stamp(self._clock())
-            if number is None:
-                event = self._log.undo(at=at, keep=(BOARD,), after=after)
-            else:
-                self._check_number(number)
-                event = self._log.append(UNDO, {TAKES_BACK: number}, at=at, after=after)
             self.refresh()
+            if number is None:
+                number = next_undo(self._present.events)
+                after = self.last_event if after is None else after
+                if number == 1:
+                    raise CaseError(f"{self.path}: expected something to take back, found nothing")
+            event = self._append(UNDO, {TAKES_BACK: self._takeable(number)}, after)
             return self._entry(event.number)
 
     def redo(self, *, after: int | None = None) -> EntryView:
         """Bring back what the last undo took back, unless something new was done since."""
         with self._lock:
-            event = self._log.redo(at=stamp(self._clock()), keep=(BOARD,), after=after)
+            event = self._log.redo(at=stamp(self._clock()), after=after)
             self.refresh()
             return self._entry(event.number)
 
@@ -296,18 +296,18 @@ class Bench:
             event = self._append(kind, data)
             return self._entry(event.number)
 
-    def _append(self, kind: str, data: Mapping[str, Json]) -> Event:
-        event = self._log.append(kind, data, at=stamp(self._clock()))
+    def _append(self, kind: str, data: Mapping[str, Json], after: int | None = None) -> Event:
+        event = self._log.append(kind, data, at=stamp(self._clock()), after=after)
         self.refresh()
         return event
 
-    def _check_number(self, number: int) -> None:
-        self.refresh()
+    def _takeable(self, number: int | None) -> int:
         if number == 1:
             raise CaseError("event 1 is the board the case began with; it stays")
-        if not 1 < number <= self.last_event:
+        if number is None or not 1 < number <= self.last_event:
             there = f"2 to {self.last_event}" if self.last_event > 1 else "none yet"
             raise CaseError(f"expected the number of an entry in the log ({there}), got {number}")
+        return number
 
     def _unit(self, check: Check) -> str:
         kinds = self.session.catalogue.kinds

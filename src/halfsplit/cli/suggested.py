@@ -18,14 +18,19 @@ def check_of(words: list[str], bench: Bench) -> tuple[Check, str]:
     """
     if words[0].isascii() and words[0].isdigit():
         return check_of_suggestion(bench.suggestion(int(words[0])), bench), " ".join(words[1:])
-    failed: HalfsplitError | None = None
+    failed: dict[int, HalfsplitError] = {}
     for count in range(len(words) - 1, 0, -1):
         try:
             return bench.check(" ".join(words[:count])), " ".join(words[count:])
         except HalfsplitError as error:
-            failed = error
-    assert failed is not None
-    raise failed
+            failed[count] = error
+    raise failed[min(_likely_end(words), max(failed))]
+
+
+def _likely_end(words: list[str]) -> int:
+    """How many words were meant as the check: up to the state, else the kind and one place."""
+    states = [at for at, word in enumerate(words, 1) if word.startswith("@") and len(word) > 1]
+    return states[0] if states else 2
 
 
 def check_of_suggestion(suggestion: Suggestion, bench: Bench) -> Check:

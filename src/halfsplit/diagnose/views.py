@@ -20,6 +20,7 @@ __all__ = [
     "SuspectView",
     "VerdictView",
     "number_json",
+    "plain_json",
 ]
 
 Data = dict[str, object]
@@ -230,6 +231,15 @@ def number_json(value: float) -> float | str | None:
     if math.isinf(value):
         return "open" if value > 0 else "-open"
     return value
+
+
+def plain_json(value: object) -> object:
+    """Nested mappings, sequences and numbers as JSON can hold them, see :func:`number_json`."""
+    if isinstance(value, Mapping):
+        return {str(name): plain_json(item) for name, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain_json(item) for item in value]
+    return number_json(value) if isinstance(value, float) else value
 
 
 def _bound(value: float | None) -> float | str | None:

@@ -1,0 +1,108 @@
+"""`halfsplit trial`: is the program right about a board, when another simulator plays it?"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from halfsplit.cli.arguments import add_board, whole_number
+from halfsplit.cli.command import Answer, Command
+from halfsplit.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from halfsplit.build.fault import Fault
+    from halfsplit.build.world import World
+    from halfsplit.trial.report import Outcome
+
+__all__ = ["KIND"]
+
+_SAMPLE = 20
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    add_board(parser)
+    parser.add_argument(
+        "--sample",
+        type=whole_number,
+        default=_SAMPLE,
+        metavar="N",
+        help=f"play N faults, drawn by how likely they are ({_SAMPLE})",
+    )
+    parser.add_argument(
+        "--seed",
+        type=whole_number,
+        default=1,
+        metavar="S",
+        help="draws faults, tolerances and slips of the meter; the same seed, the same trial (1)",
+    )
+    parser.add_argument(
+        "--faults",
+        nargs="+",
+        metavar="ID",
+        help="play these faults, named as `halfsplit faults` lists them",
+    )
+    parser.add_argument(
+        "--processes", type=whole_number, default=1, metavar="N", help="share the work (1)"
+    )
+
+
+def run(args: argparse.Namespace, screen: Screen) -> Answer:
+    """Play the faults and count how often the right suspect was named."""
+    from dataclasses import asdict
+
+    from halfsplit.cli.boards import world_of
+    from halfsplit.diagnose.views import plain_json
+    from halfsplit.trial.run import draw_faults, run_trial
+
+    world = world_of(args)
+    faults: Sequence[Fault] = (
+        _named(args.faults, world) if args.faults else draw_faults(world, args.sample, args.seed)
+    )
+    report = run_trial(
+        world.board,
+        world,
+        faults,
+        args.seed,
+        processes=args.processes,
+        progress=_tell if sys.stderr.isatty() else None,
+    )
+    figures = {name.replace(" ", "_"): value for name, value in report.summary().items()}
+    data = plain_json({**figures, "outcomes": [asdict(one) for one in report.outcomes]})
+    assert isinstance(data, dict)
+
+    def lines(screen: Screen) -> Iterable[str]:
+        yield screen.strong(report.board)
+        for line in report.table().splitlines():
+            yield from screen.wrap(line, hang="      ") if len(line) > screen.width else [line]
+
+    return Answer(data=data, lines=lines)
+
+
+def _named(names: Sequence[str], world: World) -> list[Fault]:
+    from halfsplit.errors import UnknownName
+
+    known = {fault.id: fault for fault in world.faults}
+    for name in names:
+        if name not in known:
+            raise UnknownName("fault", name, known)
+    return [known[name] for name in names]
+
+
+def _tell(done: int, total: int, last: Outcome) -> None:
+    how = "not played" if last.failed else "found" if last.right else "not found"
+    how = how if last.visible or last.failed else "shows nowhere"
+    print(f"{done} of {total}  {last.fault}: {how}", file=sys.stderr)
+
+
+KIND = Command(
+    name="trial",
+    order=110,
+    help="let an independent simulator play faults, and count how many are found",
+    arguments=arguments,
+    run=run,
+    more="Needs ngspice, which plays the board with other device models, other tolerances and a "
+    "noisy meter. A fault that no reading shows is counted apart.",
+)

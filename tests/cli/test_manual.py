@@ -1,0 +1,51 @@
+"""Help and manual come from the grammar and name everything."""
+
+import re
+from pathlib import Path
+
+import pytest
+from tests.cli.conftest import Call
+
+from halfsplit.cli.command import Command, in_order
+from halfsplit.cli.main import parser, subparsers
+from halfsplit.cli.manual import manual
+
+PAGE = Path(__file__).parents[2] / "docs" / "command-line.md"
+WANTED = {
+    "demo", "open", "board", "faults", "expect", "new", "repair", "next", "enter", "suspects",
+    "log", "note", "undo", "trial",
+}  # fmt: skip
+
+
+def test_manual_is_up_to_date() -> None:
+    assert PAGE.read_text(encoding="utf-8") == manual(), (
+        "to renew it: python -m halfsplit.cli.manual > docs/command-line.md"
+    )
+
+
+def test_every_command_is_there_and_in_the_help() -> None:
+    assert {command.name for command in in_order()} == WANTED
+    listed = re.findall(r"^    ([a-z]+)\s", parser().format_help(), re.MULTILINE)
+    assert listed == [command.name for command in in_order()]
+
+
+@pytest.mark.parametrize("command", in_order(), ids=lambda command: command.name)
+def test_help_of_a_command_tells_all_its_arguments(command: Command) -> None:
+    own = subparsers()[command.name]
+    text = own.format_help()
+    assert command.help[1:] in " ".join(text.split())
+    for action in own._actions:
+        assert action.help
+        assert not action.option_strings or action.option_strings[-1] in text
+    assert "--json" in text
+
+
+def test_no_command_at_all_shows_the_help(call: Call) -> None:
+    said = call()
+    assert said.code == 0
+    assert "enter" in said.out
+
+
+def test_orders_are_not_taken_twice() -> None:
+    orders = [command.order for command in in_order()]
+    assert len(set(orders)) == len(orders)
