@@ -6,6 +6,7 @@ the two sides of it are two places. The net's own node stands for its pads and t
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -23,6 +24,10 @@ __all__ = ["BOARD", "Assembly", "ClockedAt", "SpreadAt", "assemble"]
 
 BOARD = "*"
 """Owner of the elements that belong to no part."""
+
+
+_SMALL = 4
+"""Parts with at most so many pins are measured across any two of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,6 +178,15 @@ class _Maker:
                     {"a": self.net(one), "b": self.net(two)},
                 )
 
+    def meter_pairs(self) -> list[tuple[int, int]]:
+        """Legs of one small part: a meter is put across them."""
+        found: list[tuple[int, int]] = []
+        for part in self.board.parts:
+            refs = [PinRef(designator=part.designator, pin=pin) for pin in part.pins]
+            if len(refs) <= _SMALL:
+                found += itertools.combinations([self.legs[ref] for ref in refs], 2)
+        return found
+
     def elements(self, owner: str, elements: Iterable[Element], at: Mapping[str, int]) -> None:
         inner: dict[str, int] = {}
         for element in elements:
@@ -201,7 +215,7 @@ class _Maker:
     def finish(self) -> Assembly:
         return Assembly(
             board=self.board,
-            circuit=make_circuit(len(self.names), self.placed),
+            circuit=make_circuit(len(self.names), self.placed, self.meter_pairs()),
             kinds=self.kinds,
             net_node=self.nets,
             leg_node=self.legs,

@@ -157,12 +157,9 @@ class Compiled:
                     if self.assembly.kinds[p.designator].current(p)
                 ]
                 raise UnknownName("part with a current", designator, usable)
-            group, member = self.assembly.circuit.where[designator, reading.element]
-            at = self.assembly.circuit.groups[group]
-            params = done.params[group][:, member][:, None, :]
-            for source, into in ((done.nominal, mean), (done.other, other)):
-                v = np.concatenate((source, np.zeros((1, count))))[at.nodes[:, member]][:, None, :]
-                into[:, c] = reading.sign * at.law.evaluate(v, params, False)[0][0, 0]
+            row = list(self.watched).index(designator)
+            mean[:, c] = reading.sign * done.currents[row]
+            other[:, c] = reading.sign * done.other_currents[row]
         spread = np.abs(mean) * 0.08 + 1e-4
         unresolved = ~np.isfinite(mean)
         return Numbers(
@@ -181,6 +178,25 @@ class Compiled:
         """See :class:`halfsplit.build.world.World`."""
         return self._pairs(pairs, self._diode, diode=True)
 
+    def predicted_states(self) -> Mapping[str, StateResult]:
+        """States solved so far."""
+        return self._states
+
+    def predicted_pairs(self) -> Mapping[str, Mapping[tuple[int, int], PairReading]]:
+        """Power-off readings worked out so far: ``ohms`` and ``diode`` by pair of nodes."""
+        return {"ohms": self._ohms, "diode": self._diode}
+
+    def take_over(
+        self,
+        states: Mapping[str, StateResult],
+        pairs: Mapping[str, Mapping[tuple[int, int], PairReading]],
+    ) -> None:
+        """Use predictions made earlier for this very board."""
+        known = {state.name for state in self.board.states}
+        self._states.update({name: done for name, done in states.items() if name in known})
+        self._ohms.update(pairs.get("ohms", {}))
+        self._diode.update(pairs.get("diode", {}))
+
     def thresholds(self, net: str) -> tuple[float, float]:
         """See :class:`halfsplit.build.world.World`. Levels: TTL 0.8/2.0 V (7400 series data
         sheets), HC 27 % and 63 % of the supply (1.35 V and 3.15 V at 4.5 V)."""
@@ -197,9 +213,19 @@ class Compiled:
                     low, high = 1.35, 3.15
         return low, high
 
+    @property
+    def watched(self) -> dict[str, tuple[str, str]]:
+        """Designator -> the element whose current stands for the part's."""
+        found = {}
+        for part in self.board.parts:
+            reading = self.assembly.kinds[part.designator].current(part)
+            if reading is not None:
+                found[part.designator] = (part.designator, reading.element)
+        return found
+
     def _solver(self) -> Sweep:
         if self._sweep is None:
-            self._sweep = Sweep(self.assembly, self.overlays)
+            self._sweep = Sweep(self.assembly, self.overlays, list(self.watched.values()))
         return self._sweep
 
     def _nodes(self, place: Place) -> npt.NDArray[np.intp]:

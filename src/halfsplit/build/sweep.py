@@ -45,7 +45,7 @@ class StateResult:
 
     ``nominal`` [N, F], ``spread`` [N, F] one standard deviation by tolerance, ``other`` [N, F] a
     second stable solution or not-a-number, ``ohms`` [N, F] source resistance, ``resolved`` [F];
-    ``params`` for each group [P, M, F] as they stood at the last step.
+    ``currents`` and ``other_currents`` [K, F] into the first terminal of the K watched elements.
     """
 
     nominal: Array
@@ -53,7 +53,8 @@ class StateResult:
     other: Array
     ohms: Array
     resolved: Mask
-    params: tuple[Array, ...]
+    currents: Array
+    other_currents: Array
 
 
 @dataclass(slots=True)
@@ -69,7 +70,10 @@ class _Walk:
 class Sweep:
     """Solves states of one assembly for a fixed list of faults; fault 0 changes nothing."""
 
-    def __init__(self, assembly: Assembly, faults: Sequence[Overlay]) -> None:
+    def __init__(
+        self, assembly: Assembly, faults: Sequence[Overlay], watched: Sequence[tuple[str, str]] = ()
+    ) -> None:
+        self.watched = [assembly.circuit.where[key] for key in watched]
         self.assembly, self.circuit = assembly, assembly.circuit
         distinct = list(dict.fromkeys(faults))
         place = {what: k for k, what in enumerate(distinct)}
@@ -85,10 +89,7 @@ class Sweep:
             for start in range(0, len(self.distinct), CHUNK)
         ]
         joined = [np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)]
-        nominal, spread, other, ohms, resolved, *params = (
-            np.take(array, self.row_of, axis=-1) for array in joined
-        )
-        return StateResult(nominal, spread, other, ohms, resolved, tuple(params))
+        return StateResult(*(np.take(array, self.row_of, axis=-1) for array in joined))
 
     def _chunk(
         self, steps: Sequence[Overlay], overlays: Sequence[Overlay], good: _Walk
@@ -104,7 +105,18 @@ class Sweep:
             other[:, open_bits] = self._flip(walk, open_bits)
             other[np.abs(other - v) < 1e-3] = np.nan
         nominal = np.where(resolved, v, np.nan)
-        return (nominal, spread, other, ohms, resolved, *walk.params)
+        currents = self._currents(v, walk.params), self._currents(other, walk.params)
+        return (nominal, spread, other, ohms, resolved, *currents)
+
+    def _currents(self, v: Array, params: Sequence[Array]) -> Array:
+        """[K, B] currents of the watched elements at ``v`` [N, B]."""
+        padded = np.concatenate((v, np.zeros((1, v.shape[1]))))
+        found = np.empty((len(self.watched), v.shape[1]))
+        for k, (group, member) in enumerate(self.watched):
+            at = self.circuit.groups[group]
+            here = padded[at.nodes[:, member]][:, None, :]
+            found[k] = at.law.evaluate(here, params[group][:, member][:, None, :], False)[0][0, 0]
+        return found
 
     def _walk(
         self, steps: Sequence[Overlay], overlays: Sequence[Overlay], guide: _Walk | None

@@ -77,8 +77,13 @@ class Circuit:
         return group, names.index(param), member
 
 
-def make_circuit(size: int, elements: Sequence[Placed]) -> Circuit:
-    """Group, order and lay out a circuit of ``size`` nodes. Raises :class:`SolveError`."""
+def make_circuit(
+    size: int, elements: Sequence[Placed], meter_pairs: Sequence[tuple[int, int]] = ()
+) -> Circuit:
+    """Group, order and lay out a circuit of ``size`` nodes. Raises :class:`SolveError`.
+
+    ``meter_pairs`` are pairs of nodes between which a meter may be put with a conductance.
+    """
     by_law: dict[Law, list[Placed]] = {}
     for element in elements:
         if len(element.nodes) != element.law.terminals:
@@ -88,7 +93,7 @@ def make_circuit(size: int, elements: Sequence[Placed]) -> Circuit:
             )
         by_law.setdefault(element.law, []).append(element)
 
-    cliques: list[Sequence[int]] = []
+    cliques: list[Sequence[int]] = [*meter_pairs]
     dynamic: set[int] = set()
     shapes: dict[Law, tuple[tuple[int, ...], tuple[tuple[int, int], ...]]] = {}
     for law, members in by_law.items():

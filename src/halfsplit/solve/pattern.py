@@ -177,7 +177,11 @@ def _steps(
 
 
 def _step(pivots: Sequence[tuple[int, list[int]]], slot: dict[tuple[int, int], int]) -> Step:
-    diagonal, nodes, lower, lower_pivot, lower_row = [], [], [], [], []
+    diagonal: list[int] = []
+    nodes: list[int] = []
+    lower: list[int] = []
+    lower_pivot: list[int] = []
+    lower_row: list[int] = []
     left, right, targets = [], [], []
     upper, upper_pivot, upper_node = [], [], []
     for index, (node, later) in enumerate(pivots):

@@ -1,0 +1,111 @@
+"""Predictions kept on disk between runs: arrays only, in numpy's own file format.
+
+A kept file is a convenience: whatever is wrong with it (missing, cut, of another board or
+version), the predictions are simply made again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+import zipfile
+from dataclasses import fields
+from pathlib import Path
+
+import numpy as np
+
+from halfsplit.build.compiled import Compiled
+from halfsplit.build.power_off import PairReading
+from halfsplit.build.sweep import StateResult
+from halfsplit.version import installed_version
+
+__all__ = ["kept_name", "load", "save"]
+
+_FORM = 1
+"""Counts up whenever what is kept, or how it is worked out, changes within one version."""
+
+
+def kept_name(world: Compiled) -> str:
+    """File name for the predictions of this board, by its text, faults and our version."""
+    digest = hashlib.sha256()
+    for piece in (world.board.text, installed_version(), str(_FORM), repr(world.overlays)):
+        digest.update(piece.encode())
+        digest.update(b"\0")
+    return f"{digest.hexdigest()[:32]}.npz"
+
+
+def save(world: Compiled, folder: Path) -> bool:
+    """Write what has been predicted so far; False when the folder cannot be written."""
+    arrays: dict[str, np.ndarray] = {}
+    for name, state in world.predicted_states().items():
+        for field in fields(StateResult):
+            value = getattr(state, field.name)
+            small = value if value.dtype == bool else value.astype(np.float32)
+            arrays[f"state/{name}/{field.name}"] = small
+    for sort, readings in world.predicted_pairs().items():
+        if not readings:
+            continue
+        keys = sorted(readings)
+        arrays[f"{sort}/pairs"] = np.asarray(keys, dtype=np.int64)
+        arrays[f"{sort}/value"] = np.stack([readings[key].value for key in keys]).astype(np.float32)
+        arrays[f"{sort}/spread"] = np.asarray([readings[key].spread[0] for key in keys])
+        arrays[f"{sort}/resolved"] = np.stack([readings[key].resolved for key in keys])
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        handle, scratch = tempfile.mkstemp(dir=folder, suffix=".part")
+        with os.fdopen(handle, "wb") as file:
+            np.savez(file, **arrays)  # type: ignore[arg-type]
+        os.replace(scratch, folder / kept_name(world))
+    except OSError:
+        return False
+    return True
+
+
+def load(world: Compiled, folder: Path) -> bool:
+    """Take over predictions kept earlier; False when there are none that fit."""
+    path = folder / kept_name(world)
+    try:
+        with np.load(path, allow_pickle=False) as found:
+            arrays = {name: found[name] for name in found.files}
+        states = _states(arrays)
+        pairs = {sort: _pairs(arrays, sort, len(world.faults)) for sort in ("ohms", "diode")}
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        return False
+    if any(state.nominal.shape[1] != len(world.faults) for state in states.values()):
+        return False
+    world.take_over(states, pairs)
+    return True
+
+
+def _states(arrays: dict[str, np.ndarray]) -> dict[str, StateResult]:
+    names = {key.split("/", 2)[1] for key in arrays if key.startswith("state/")}
+    return {
+        name: StateResult(
+            **{
+                field.name: arrays[f"state/{name}/{field.name}"].astype(
+                    bool if field.name == "resolved" else np.float64
+                )
+                for field in fields(StateResult)
+            }
+        )
+        for name in names
+    }
+
+
+def _pairs(
+    arrays: dict[str, np.ndarray],
+    sort: str,
+    count: int,
+) -> dict[tuple[int, int], PairReading]:
+    if f"{sort}/pairs" not in arrays:
+        return {}
+    keys = [(int(a), int(b)) for a, b in arrays[f"{sort}/pairs"]]
+    value = arrays[f"{sort}/value"].astype(np.float64)
+    spread, resolved = arrays[f"{sort}/spread"], arrays[f"{sort}/resolved"]
+    if value.shape != (len(keys), count):
+        raise ValueError("kept for another list of faults")
+    return {
+        key: PairReading(value[k], np.full(count, spread[k]), resolved[k])
+        for k, key in enumerate(keys)
+    }
