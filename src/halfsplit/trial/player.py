@@ -22,7 +22,7 @@ from halfsplit.trial.sheet import Sheet
 from halfsplit.trial.spice_stages import FAMILIES
 from halfsplit.trial.stand import Bench, Stand
 
-__all__ = ["Hand", "Player"]
+__all__ = ["STEADY", "Hand", "Player"]
 
 CANNOT = "?"
 """The answer when the simulator did not converge."""
@@ -51,7 +51,8 @@ STEADY = Hand(gain=0.0, offset=0.0, ohms=0.0, misread=0.0)
 class Player:
     """Answers checks in the words that a person would type.
 
-    ``unresolved`` counts readings that the simulator could not find; they are answered ``?``.
+    ``seed`` draws the board's tolerances, ``luck`` the meter and the slips. ``unresolved``
+    counts readings that the simulator could not find (answered ``?``), ``misread`` the slips.
     """
 
     board: Board
@@ -59,6 +60,7 @@ class Player:
     seed: int
     bench: Bench
     hand: Hand = field(default_factory=Hand)
+    luck: int = 0
     stand: Stand = field(init=False)
     unresolved: int = 0
     misread: int = 0
@@ -73,7 +75,7 @@ class Player:
             raise TrialError(
                 f"expected a check that the player can do ({', '.join(_WAYS)}), got {check.kind!r}"
             )
-        rng = np.random.default_rng([self.seed, zlib.crc32(check.id.encode())])
+        rng = np.random.default_rng([self.seed, self.luck, zlib.crc32(check.id.encode())])
         return way(self, check, rng)
 
     def outputs(self, output: Output, state: str) -> str | None:
@@ -210,7 +212,7 @@ class Player:
         return slip
 
     def _gain(self) -> float:
-        rng = np.random.default_rng([self.seed, 7])
+        rng = np.random.default_rng([self.seed, self.luck, 7])
         return self.hand.gain * float(rng.uniform(-1.0, 1.0))
 
     def _cannot(self) -> str:

@@ -7,11 +7,13 @@ small and still answers for the leg and for the pad.
 
 from __future__ import annotations
 
+import math
 import re
 import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -162,7 +164,7 @@ class Sheet:
 
     def factor(self, sigma: float) -> float:
         """A factor with a lognormal spread, cut at two sigma."""
-        return float(np.exp(sigma * np.clip(self.rng.standard_normal(), -2.0, 2.0)))
+        return math.exp(sigma * min(max(float(self.rng.standard_normal()), -2.0), 2.0))
 
     def text(self, extra: Sequence[str] = (), *, quiet: bool = False) -> str:
         """The whole circuit with ``extra`` lines; ``quiet`` for one without supplies."""
@@ -210,10 +212,12 @@ class Sheet:
     def _not_understood(self) -> TrialError:
         return TrialError(
             f"expected a fault the independent simulator can play, got {self.fault.id!r} "
-            f"(where {self.fault.where!r}, mode {self.fault.mode!r}): add it to halfsplit.trial.sheet"
+            f"(where {self.fault.where!r}, mode {self.fault.mode!r}): add it to "
+            "halfsplit.trial.sheet"
         )
 
 
+@lru_cache(maxsize=4096)
 def plain(text: str) -> str:
     """Letters, digits and underscores only; other signs are told apart by their code."""
     return re.sub(r"[^a-z0-9]", lambda sign: f"_{ord(sign[0]):x}", text.casefold())

@@ -106,7 +106,8 @@ class Simulator:
 
     def _say(self, commands: Sequence[str]) -> list[str]:
         source, sink = self._process.stdout, self._process.stdin
-        assert source is not None and sink is not None
+        assert source is not None
+        assert sink is not None
         said: list[str] = []
         try:
             sink.write("\n".join(commands) + f"\necho {_END}\n")

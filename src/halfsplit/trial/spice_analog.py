@@ -11,6 +11,7 @@ from halfsplit.parts.registry import KINDS
 from halfsplit.trial import spice_models as models
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import Sheet, Wrong
+from halfsplit.trial.spice_junction import leak
 
 __all__ = ["RENDERERS", "SETTABLE"]
 
@@ -36,7 +37,8 @@ def _unit(
 ) -> None:  # fmt: skip
     letter, out, plus, minus = unit
     offset = float(sheet.rng.normal(0.0, 2e-3))
-    offset += 0.1 if wrong.is_(f"{out} offset up") else -0.1 if wrong.is_(f"{out} offset down") else 0.0
+    if wrong.is_(f"{out} offset up", f"{out} offset down"):
+        offset += 0.1 if wrong.mode.endswith("up") else -0.1
     junction = models.diode(sheet, is_=1e-15, n=1.0, bv=60.0)
     for pin in (plus, minus):
         node, feed = sheet.pin(part, pin), sheet.inner(part, f"bias{pin}")
@@ -61,8 +63,7 @@ def _unit(
     sheet.ohms(sheet.name("r", part, f"o{letter}"), sheet.pin(part, out), inside,
                _OPEN if wrong.is_(f"{out} output open") else 0.05)  # fmt: skip
     if wrong.is_(f"{out} leaky"):
-        sheet.ohms(sheet.name("r", part, f"leak{letter}"), inside, gnd,
-                   float(sheet.rng.uniform(500.0, 2000.0)))  # fmt: skip
+        sheet.ohms(sheet.name("r", part, f"leak{letter}"), inside, gnd, leak(sheet))
 
 
 def _regulator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
@@ -77,7 +78,7 @@ def _regulator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     limit = 1.9 * amps * sheet.factor(0.15) * (0.1 if wrong.is_("weak") else 1.0)
     dead = wrong.is_("dead")
     i, o, g = (sheet.pin(part, pin) for pin in ("in", "out", "gnd"))
-    vi, vo = (f"v({g},{i})", f"v({g},{o})") if minus else (f"v({i},{g})", f"v({o},{g})")
+    vi = f"v({g},{i})" if minus else f"v({i},{g})"
     drop = sheet.near(typed.number(part, "drop", 2.0) * 0.9, 0.1)
     target, held = sheet.inner(part, "t"), sheet.inner(part, "h")
     sense, out = sheet.name("v", part, "sense"), sheet.inner(part, "s")
@@ -141,10 +142,10 @@ def _receiver(sheet: Sheet, part: Part, wrong: Wrong, light: str) -> None:
                _OPEN if wrong.is_("sensor open") else 0.1)  # fmt: skip
     model = models.npn(sheet, is_=4e-15, bf=gain, br=1.0, ikf=0.05, rc=8.0, spread=0.0)
     sheet.add(f"{sheet.name('q', part, 'sensor')} {collector} {base} {e} {model}")
+    lit = f"max(i({sheet.name('v', part, 'sense')}),0)"
     sheet.add(
         f"{sheet.name('b', part, 'light')} {collector} {base} "
-        f"i={ratio / gain:.5g}*v({light})*max(i({sheet.name('v', part, 'sense')}),0)"
-        f"*(0.5+0.5*tanh(20*v({collector},{e})))"
+        f"i={ratio / gain:.5g}*v({light})*0.05*tanh({lit}/0.05)"
     )
     sheet.ohms(sheet.name("r", part, "bleed"), base, e, 2e7)
     ohms = 0.8 if wrong.is_("sensor short") else 10e3 if wrong.is_("sensor leaky") else 5e8

@@ -12,7 +12,7 @@ from halfsplit.board.model import Part
 from halfsplit.trial import spice_models as models
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import Sheet, Wrong
-from halfsplit.trial.spice_junction import leads, paths
+from halfsplit.trial.spice_junction import leads, leak, paths
 
 __all__ = ["RENDERERS"]
 
@@ -68,10 +68,10 @@ def _channel(
     weak = 0.05 if wrong.is_(f"{out} weak") else 1.0
     lost = wrong.is_(f"{out} output open")
     sheet.ohms(sheet.name("r", part, f"o{out}"), outside, inside, _OPEN if lost else 0.05)
-    first = models.npn(sheet, is_=3e-15, bf=75.0, br=0.8, ikf=0.05, rb=40.0, rc=12.0, re=0.5,
+    first = models.npn(sheet, is_=3e-15, bf=75.0, br=0.8, ikf=0.05, rb=40.0, rc=32.0, re=0.5,
                        spread=0.15)  # fmt: skip
     second = models.npn(sheet, is_=8e-14, bf=75.0 * weak, br=0.8, ikf=0.9, rb=3.0, rc=0.8,
-                        re=0.45, spread=0.15)  # fmt: skip
+                        re=0.6, spread=0.15)  # fmt: skip
     sheet.add(f"{sheet.name('q', part, f'f{out}')} {inside} {base} {middle} {first}")
     sheet.add(f"{sheet.name('q', part, f's{out}')} {inside} {middle} {ground} {second}")
     sheet.ohms(sheet.name("r", part, f"b{out}"), base, middle, 7200.0 * scale)
@@ -91,8 +91,7 @@ def _channel(
     elif wrong.is_(f"{out} short to ground"):
         sheet.ohms(sheet.name("r", part, f"short{out}"), inside, ground, 0.7)
     elif wrong.is_(f"{out} leaky"):
-        sheet.ohms(sheet.name("r", part, f"leak{out}"), inside, ground,
-                   float(sheet.rng.uniform(500.0, 2000.0)))  # fmt: skip
+        sheet.ohms(sheet.name("r", part, f"leak{out}"), inside, ground, leak(sheet))
 
 
 def _mosfet(sheet: Sheet, part: Part, wrong: Wrong) -> None:

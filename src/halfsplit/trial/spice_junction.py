@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+import numpy as np
+
 from halfsplit.board.model import Part
 from halfsplit.trial import spice_models as models
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import Sheet, Wrong
 
-__all__ = ["RENDERERS"]
+__all__ = ["RENDERERS", "leads", "leak", "paths", "short"]
 
 _OPEN = 1e9
 _GAIN = {"small": 170.0, "medium": 130.0, "power": 50.0}
@@ -29,8 +31,7 @@ def _diode(sheet: Sheet, part: Part, wrong: Wrong) -> None:
                _OPEN if wrong.is_("open") else 0.01)  # fmt: skip
     sheet.add(f"{sheet.name('d', part, 'd')} {inside} {cathode} {model}")
     if wrong.is_("short"):
-        sheet.ohms(sheet.name("r", part, "short"), anode, cathode,
-                   float(sheet.rng.uniform(0.2, 1.5)))  # fmt: skip
+        sheet.ohms(sheet.name("r", part, "short"), anode, cathode, short(sheet))
     elif wrong.is_("leaky"):
         ohms = 1000.0 if part.kind == "zener" else 10e3
         sheet.ohms(sheet.name("r", part, "leak"), anode, cathode,
@@ -98,9 +99,18 @@ def paths(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     match = wrong.like(r"(\w+) (short|leaky) to (\w+)")
     if match:
         a, what, b = match.groups()
-        ohms = sheet.rng.uniform(0.3, 2.0) if what == "short" else sheet.rng.uniform(500.0, 2000.0)
-        sheet.ohms(sheet.name("r", part, "path"), sheet.pin(part, a), sheet.pin(part, b),
-                   float(ohms))  # fmt: skip
+        ohms = short(sheet) if what == "short" else leak(sheet)
+        sheet.ohms(sheet.name("r", part, "path"), sheet.pin(part, a), sheet.pin(part, b), ohms)
+
+
+def short(sheet: Sheet) -> float:
+    """Ohms of a junction that melted: 0.1 to 1."""
+    return float(np.exp(sheet.rng.uniform(np.log(0.1), 0.0)))
+
+
+def leak(sheet: Sheet) -> float:
+    """Ohms of a leak that upsets a circuit: 500 to 2000."""
+    return float(np.exp(sheet.rng.uniform(np.log(500.0), np.log(2000.0))))
 
 
 RENDERERS: Mapping[str, Callable[[Sheet, Part, Wrong], None]] = {

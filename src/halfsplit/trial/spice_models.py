@@ -17,13 +17,16 @@ def npn(
     ikf: float = 0.08, rb: float = 10.0, rc: float = 1.0, re: float = 0.1, kind: str = "npn",
     spread: float = 0.25,
 ) -> str:  # fmt: skip
-    """A Gummel-Poon transistor drawn around typical numbers; returns the model's name."""
+    """A Gummel-Poon transistor drawn around typical numbers; returns the model's name. A
+    resistance of 0 saves the simulator a node."""
     bf, is_, rc = bf * sheet.factor(spread), is_ * sheet.factor(0.2), rc * sheet.factor(0.15)
     name = f"{kind}{len(sheet.models)}"
+    ohms = "".join(f" {key}={value:.4g}" for key, value in (("rb", rb), ("rc", rc), ("re", re))
+                   if value)  # fmt: skip
     return sheet.model(
         name,
         f"{kind}(is={is_:.4g} bf={bf:.4g} br={br:.4g} vaf={vaf:.4g} ikf={ikf:.4g} nf=1.0 "
-        f"ise={is_ * 3:.4g} ne=1.6 rb={rb:.4g} rc={rc:.4g} re={re:.4g})",
+        f"ise={is_ * 3:.4g} ne=1.6{ohms})",
     )
 
 
@@ -44,7 +47,8 @@ def diode(
     """A junction diode drawn around typical numbers."""
     is_ = is_ * sheet.factor(0.3)
     name = f"d{len(sheet.models)}"
-    return sheet.model(name, f"d(is={is_:.4g} n={n:.4g} rs={rs:.4g} bv={bv:.5g} ibv=1e-4)")
+    ohms = f" rs={rs:.4g}" if rs else ""
+    return sheet.model(name, f"d(is={is_:.4g} n={n:.4g}{ohms} bv={bv:.5g} ibv=1e-4)")
 
 
 def switching(sheet: Sheet, bv: float = 100.0) -> str:
@@ -61,8 +65,9 @@ def zener(sheet: Sheet, volts: float, tolerance: float = 0.05) -> str:
     """A breakdown diode of the stated voltage at about 5 mA."""
     bv = sheet.near(volts, tolerance)
     name = f"d{len(sheet.models)}"
+    ohms = 4.0 + 60.0 / max(volts, 1.0)
     return sheet.model(
-        name, f"d(is=2e-14 n=1.1 rs={4.0 + 60.0 / max(volts, 1.0):.4g} bv={bv:.5g} ibv=5e-3 nbv=1.5)"
+        name, f"d(is=2e-14 n=1.1 rs={ohms:.4g} bv={bv:.5g} ibv=5e-3 nbv=1.5)"
     )
 
 

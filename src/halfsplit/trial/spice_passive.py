@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from halfsplit.board.model import Part
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import OFF, Sheet, Wrong
+from halfsplit.trial.spice_junction import leak as ohms_of_leak
 
 __all__ = ["RENDERERS"]
 
@@ -92,7 +93,7 @@ def _capacitor(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     if wrong.is_("short"):
         leak = float(sheet.rng.uniform(0.2, 2.0))
     elif wrong.is_("leaky"):
-        leak = float(sheet.rng.uniform(500.0, 2000.0))
+        leak = ohms_of_leak(sheet)
     elif wrong.is_("electrolyte leak"):
         leak = float(sheet.rng.uniform(3e4, 3e5))
     elif wrong.is_("open", "low value", "dried out"):
@@ -104,10 +105,8 @@ def _capacitor(sheet: Sheet, part: Part, wrong: Wrong) -> None:
 def _coil(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     if len(part.pins) < 2:
         return
-    if part.kind == "winding":
-        ohms = typed.value(part, 50.0)
-    else:
-        ohms = typed.number(part, "ohms", 1.0)
+    wound = part.kind == "winding"
+    ohms = typed.value(part, 50.0) if wound else typed.number(part, "ohms", 1.0)
     ohms = sheet.near(ohms, _tolerance(part, 0.1))
     if wrong.is_("open"):
         ohms = _OPEN

@@ -70,7 +70,7 @@ class Drive:
 DRIVES: Mapping[str, Drive] = {
     "standard": Drive(),
     "buffer": Drive(area=3.0, push=4.0),
-    "tri": Drive(area=2.0, push=4.0, upper=1.6),
+    "tri": Drive(area=2.0, push=4.0, upper=1.45),
     "bus": Drive(area=2.5, push=5.0, upper=2.5),
     "high voltage": Drive(area=2.2, push=4.0, bv=42.0),
     "15 V": Drive(area=1.2, push=1.5, bv=24.0),
@@ -129,9 +129,9 @@ def input_stage(sheet: Sheet, chip: Chip, key: str, pin: str, *, loads: float = 
 def input_diode(sheet: Sheet, chip: Chip, key: str, pin: str) -> None:
     """The clamp below ground that every input has."""
     kind = (
-        models.schottky(sheet, is_=3e-9, rs=12.0)
+        models.schottky(sheet, is_=1e-9, rs=0.0)
         if chip.family.schottky
-        else models.diode(sheet, is_=3e-15, n=1.0, rs=15.0, bv=40.0)
+        else models.diode(sheet, is_=1e-15, n=1.0, rs=0.0, bv=40.0)
     )
     sheet.add(f"{sheet.name('d', chip.part, f'clamp{key}')} {chip.gnd} {pin} {kind}")
 
@@ -139,10 +139,11 @@ def input_diode(sheet: Sheet, chip: Chip, key: str, pin: str) -> None:
 def input_junction(sheet: Sheet, chip: Chip, key: str, base: str, collector: str, pin: str) -> None:
     """One emitter of the input transistor, or one input diode of a Schottky family."""
     if chip.family.schottky:
-        kind = models.schottky(sheet, is_=8e-9, rs=60.0)
+        kind = models.schottky(sheet, is_=6e-9, rs=0.0)
         sheet.add(f"{sheet.name('d', chip.part, f'in{key}')} {base} {pin} {kind}")
     else:
-        kind = models.npn(sheet, is_=1e-16, bf=25.0, br=0.02, rb=40.0, rc=30.0, spread=0.1)
+        kind = models.npn(sheet, is_=1e-16, bf=25.0, br=0.02, rb=0.0, rc=0.0, re=0.0,
+                          spread=0.1)  # fmt: skip
         sheet.add(f"{sheet.name('q', chip.part, f'in{key}')} {collector} {base} {pin} {kind}")
     input_diode(sheet, chip, key, pin)
 
@@ -154,7 +155,7 @@ def supply_current(sheet: Sheet, chip: Chip, amps: float) -> None:
         return
     part = chip.part
     inside = sheet.inner(part, "icc")
-    kind = models.diode(sheet, is_=1e-14, n=1.0, rs=1.0, bv=30.0)
+    kind = models.diode(sheet, is_=1e-14, n=1.0, rs=0.0, bv=30.0)
     sheet.add(f"{sheet.name('d', part, 'icc')} {chip.vcc} {inside} {kind}")
     sheet.ohms(sheet.name("r", part, "icc"), inside, chip.gnd, 4.3 / amps)
 
@@ -168,7 +169,7 @@ def _bipolar_input(
     splitter, off = sheet.inner(part, f"k{key}"), sheet.inner(part, f"e{key}")
     sheet.ohms(sheet.name("r", part, f"b{key}"), chip.vcc, base, stage.base * chip.ohms / loads)
     input_junction(sheet, chip, key, base, collector, pin)
-    kind = models.npn(sheet, is_=1e-16, bf=40.0, br=0.3, rb=40.0, rc=20.0, spread=0.1)
+    kind = models.npn(sheet, is_=1e-16, bf=40.0, br=0.3, rb=0.0, rc=0.0, re=0.0, spread=0.1)
     sheet.add(f"{sheet.name('q', part, f'a{key}')} {splitter} {collector} {off} {kind}")
     sheet.add(f"{sheet.name('q', part, f'z{key}')} {sense} {off} {chip.gnd} {kind}")
     sheet.ohms(sheet.name("r", part, f"k{key}"), chip.vcc, splitter, 2.0 * stage.splitter)
@@ -183,7 +184,7 @@ def _bipolar_input(
 
 def _mos_input(sheet: Sheet, chip: Chip, key: str, pin: str, level: str) -> None:
     part, stage = chip.part, chip.family
-    kind = models.diode(sheet, is_=2e-15, n=1.0, rs=40.0, bv=60.0)
+    kind = models.diode(sheet, is_=2e-15, n=1.0, rs=0.0, bv=60.0)
     sheet.add(f"{sheet.name('d', part, f'low{key}')} {chip.gnd} {pin} {kind}")
     if stage.upper_clamp:
         sheet.add(f"{sheet.name('d', part, f'high{key}')} {pin} {chip.vcc} {kind}")
@@ -201,7 +202,7 @@ def _mos_input(sheet: Sheet, chip: Chip, key: str, pin: str, level: str) -> None
 
 def output_stage(
     sheet: Sheet, chip: Chip, key: str, out: str, *, pulls_up: bool,
-    drive: Drive = Drive(),  # noqa: B008 - frozen
+    drive: Drive = Drive(),
     level: str = "", enable: str = "", direct: str = "",
 ) -> None:  # fmt: skip
     """An output between ``out`` and the supplies.
@@ -231,10 +232,10 @@ def _bipolar_output(
     _pull_off(sheet, chip, f"o{key}", off, size.push)
     sheet.add(f"{sheet.name('q', part, f'low{key}')} {out} {off} {chip.gnd} {low}")
     if stage.schottky:
-        clamp = models.schottky(sheet, is_=6e-12 * size.area, rs=6.0 / size.area)
+        clamp = models.schottky(sheet, is_=6e-12 * size.area, rs=0.0)
         sheet.add(f"{sheet.name('d', part, f'sl{key}')} {off} {out} {clamp}")
         sheet.add(f"{sheet.name('d', part, f'ss{key}')} {base} {splitter} {clamp}")
-    bulk = models.diode(sheet, is_=2e-15, n=1.0, rs=8.0, bv=size.bv)
+    bulk = models.diode(sheet, is_=1e-15, n=1.0, rs=0.0, bv=size.bv)
     sheet.add(f"{sheet.name('d', part, f'bulk{key}')} {chip.gnd} {out} {bulk}")
     if not pulls_up:
         sheet.ohms(sheet.name("r", part, f"leak{key}"), out, chip.gnd, 3e6 * sheet.factor(0.5))
@@ -288,7 +289,7 @@ def _upper(sheet: Sheet, chip: Chip, key: str, out: str, splitter: str, size: Dr
         sheet.add(f"{sheet.name('q', part, f'u2{key}')} {top} {middle} {out} {small}")
         sheet.ohms(sheet.name("r", part, f"um{key}"), middle, out, 4000.0 * chip.ohms)
     else:
-        kind = models.diode(sheet, is_=5e-15, n=1.05, rs=4.0, bv=30.0)
+        kind = models.diode(sheet, is_=5e-15, n=1.05, rs=0.0, bv=30.0)
         sheet.add(f"{sheet.name('q', part, f'u1{key}')} {top} {splitter} {middle} {small}")
         sheet.add(f"{sheet.name('d', part, f'u{key}')} {middle} {out} {kind}")
 
@@ -296,12 +297,12 @@ def _upper(sheet: Sheet, chip: Chip, key: str, out: str, splitter: str, size: Dr
 def _lower(sheet: Sheet, stage: Family, size: Drive) -> str:
     ohms = (9.0 if stage.schottky else 7.0) / size.area
     gain, is_ = (90.0, 8e-16) if stage.schottky else (45.0, 3e-16)
-    return models.npn(sheet, is_=is_ * size.area, bf=gain, br=0.25, vaf=60.0,
-                      ikf=0.05 * size.area, rb=20.0 / size.area, rc=ohms, re=0.2, spread=0.15)  # fmt: skip
+    return models.npn(sheet, is_=is_ * size.area, bf=gain, br=0.03, vaf=60.0,
+                      ikf=0.05 * size.area, rb=0.0, rc=ohms, re=0.0, spread=0.15)  # fmt: skip
 
 
 def _small(sheet: Sheet) -> str:
-    return models.npn(sheet, is_=2e-16, bf=45.0, br=0.3, vaf=60.0, ikf=0.03, rb=30.0, rc=12.0,
+    return models.npn(sheet, is_=2e-16, bf=45.0, br=0.3, vaf=60.0, ikf=0.03, rb=0.0, rc=0.0, re=0.0,
                       spread=0.15)  # fmt: skip
 
 
@@ -318,7 +319,7 @@ def _mos_output(
               f"v={span}*(1-({level})){on}")  # fmt: skip
     sheet.add(f"{sheet.name('m', part, f'n{key}')} {out} {low_gate} {chip.gnd} {chip.gnd} "
               f"{low} w=1u l=1u")  # fmt: skip
-    bulk = models.diode(sheet, is_=3e-15, n=1.0, rs=10.0, bv=20.0)
+    bulk = models.diode(sheet, is_=3e-15, n=1.0, rs=0.0, bv=20.0)
     sheet.add(f"{sheet.name('d', part, f'bn{key}')} {chip.gnd} {out} {bulk}")
     if not pulls_up:
         sheet.ohms(sheet.name("r", part, f"leak{key}"), out, chip.gnd, 5e8)

@@ -1,0 +1,122 @@
+"""What came of a trial: one row a fault, shares, and why faults were missed."""
+
+from __future__ import annotations
+
+import json
+import statistics
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+__all__ = ["Outcome", "TrialReport"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """One fault played.
+
+    ``visible`` names the check that shows it, empty when none does (then nothing was asked).
+    ``right``: its suspect was named first, or tied with the first and said to be. ``mended``: the
+    first repair of the plan puts it right. ``why`` is a class of miss, ``detail`` the evidence.
+    ``failed`` says why the fault could not be played at all.
+    """
+
+    fault: str
+    suspect: str
+    visible: str
+    right: bool = False
+    mended: bool = False
+    verdict: str = ""
+    probability: float = 0.0
+    named: tuple[tuple[str, float], ...] = ()
+    checks: int = 0
+    minutes: float = 0.0
+    unresolved: int = 0
+    misread: int = 0
+    why: str = ""
+    detail: str = ""
+    failed: str = ""
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrialReport:
+    """All outcomes of a trial of one board."""
+
+    board: str
+    seed: int
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def asked(self) -> tuple[Outcome, ...]:
+        """Faults that were played and can be seen."""
+        return tuple(one for one in self.outcomes if one.visible and not one.failed)
+
+    @property
+    def right_share(self) -> float:
+        """Of the visible faults, the share found (1 when there were none)."""
+        return _share([one.right for one in self.asked])
+
+    @property
+    def mended_share(self) -> float:
+        """Of the visible faults, the share that the first repair would put right."""
+        return _share([one.mended for one in self.asked])
+
+    @property
+    def misses(self) -> tuple[Outcome, ...]:
+        """Visible faults that were not found."""
+        return tuple(one for one in self.asked if not one.right)
+
+    def summary(self) -> dict[str, float | int | str | dict[str, int]]:
+        """The figures, for JSON."""
+        checks = [one.checks for one in self.asked] or [0]
+        minutes = [one.minutes for one in self.asked] or [0.0]
+        sure = [one for one in self.asked if one.verdict == "repair"]
+        return {
+            "board": self.board,
+            "seed": self.seed,
+            "faults": len(self.outcomes),
+            "visible": len(self.asked),
+            "not visible": sum(not one.visible and not one.failed for one in self.outcomes),
+            "could not be played": sum(bool(one.failed) for one in self.outcomes),
+            "right share": round(self.right_share, 4),
+            "mended share": round(self.mended_share, 4),
+            "right when a repair was proposed": round(_share([one.right for one in sure]), 4),
+            "repairs proposed": len(sure),
+            "checks mean": round(statistics.fmean(checks), 2),
+            "checks median": statistics.median(checks),
+            "checks 90th percentile": sorted(checks)[int(0.9 * (len(checks) - 1))],
+            "minutes mean": round(statistics.fmean(minutes), 1),
+            "seconds a fault": round(
+                statistics.fmean([one.seconds for one in self.outcomes] or [0.0]), 2
+            ),
+            "misses": dict(Counter(one.why for one in self.misses)),
+        }
+
+    def json(self) -> str:
+        """Figures and all outcomes."""
+        return json.dumps(
+            {"summary": self.summary(), "outcomes": [asdict(one) for one in self.outcomes]},
+            indent=2,
+        )
+
+    def table(self, most: int = 30) -> str:
+        """Figures and the misses, as text; ``most`` rows of misses."""
+        rows = []
+        for name, value in self.summary().items():
+            if isinstance(value, dict):
+                value = ", ".join(f"{count} {why}" for why, count in value.items()) or "none"
+            rows.append(f"{name:34} {value}")
+        for one in self.misses[:most]:
+            first = f"{one.named[0][0]} {one.named[0][1]:.0%}" if one.named else "nothing"
+            rows.append(f"  {one.fault}: {one.verdict}, named {first}; {one.why}: {one.detail}")
+        if len(self.misses) > most:
+            rows.append(f"  and {len(self.misses) - most} more")
+        for one in self.outcomes:
+            if one.failed:
+                rows.append(f"  {one.fault}: not played: {one.failed}")
+        return "\n".join(rows) + "\n"
+
+
+def _share(right: Sequence[bool]) -> float:
+    return sum(right) / len(right) if right else 1.0

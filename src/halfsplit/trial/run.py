@@ -1,0 +1,238 @@
+"""A trial: faults played by the independent simulator, for the diagnosis to find."""
+
+from __future__ import annotations
+
+import math
+import multiprocessing
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from halfsplit.board.model import Board
+from halfsplit.build.fault import HEALTHY, Fault
+from halfsplit.build.world import World
+from halfsplit.checks.kind import Limits, Meter
+from halfsplit.diagnose.catalogue import Catalogue
+from halfsplit.errors import HalfsplitError, TrialError
+from halfsplit.trial.examine import Ask, Finding, examine
+from halfsplit.trial.player import STEADY, Hand, Player
+from halfsplit.trial.report import Outcome, TrialReport
+from halfsplit.trial.stand import Bench
+from halfsplit.trial.visible import visible_by
+
+__all__ = ["draw_faults", "run_trial"]
+
+BOARDS = 4
+"""Boards with tolerances of their own that the faults are spread over."""
+_DISAGREES = 0.08
+"""A reading that the true fault makes this much less likely than the best fault speaks against
+the prediction, not against luck."""
+
+
+def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
+    """Faults drawn by their prior probability, without repeats; all of them when too few."""
+    prior = np.asarray(world.prior[:-1], dtype=np.float64)
+    able = int((prior > 0.0).sum())
+    rng = np.random.default_rng(seed)
+    chosen = rng.choice(len(prior), size=min(count, able), replace=False, p=prior / prior.sum())
+    return [world.faults[k] for k in sorted(chosen)]
+
+
+def run_trial(
+    board: Board,
+    world: World,
+    faults: Sequence[Fault],
+    seed: int,
+    processes: int = 1,
+    ask: Ask = examine,
+    *,
+    hand: Hand | None = None,
+    limits: Limits | None = None,
+    progress: Callable[[int, int, Outcome], None] | None = None,
+) -> TrialReport:
+    """Play each fault and record how the examination ends.
+
+    ``board`` gives the title; played is ``world.board``, which may have more (the cable's side of
+    connectors).
+    ``ask`` examines (see :func:`halfsplit.trial.examine.examine`); ``hand`` is the meter and the
+    person; ``progress`` is called with how many are done, how many there are, and the last
+    outcome. With more than one process the work is shared by forks.
+
+    Raises :class:`TrialError` when the simulator is missing or a process dies; a single fault
+    that cannot be played is an outcome with ``failed`` set.
+    """
+    work = _Work(
+        board=world.board,
+        world=world,
+        seed=seed,
+        ask=ask,
+        hand=hand or Hand(),
+        limits=limits or Limits(),
+        catalogue=Catalogue(world, Meter()),
+    )
+    jobs = list(enumerate(faults))
+    work.catalogue.offers(work.limits)
+    processes = max(1, min(processes, len(jobs)))
+    if processes == 1 or "fork" not in multiprocessing.get_all_start_methods():
+        results = _alone(work, jobs, progress)
+    else:
+        results = _shared(work, jobs, processes, progress)
+    return TrialReport(
+        board=board.title, seed=seed, outcomes=tuple(results[k] for k in sorted(results))
+    )
+
+
+@dataclass(slots=True)
+class _Work:
+    board: Board
+    world: World
+    seed: int
+    ask: Ask
+    hand: Hand
+    limits: Limits
+    catalogue: Catalogue
+    bench: Bench | None = None
+    good_bench: dict[int, Bench] = field(default_factory=dict)
+    good: dict[int, Player] = field(default_factory=dict)
+
+    def play(self, number: int, fault: Fault) -> Outcome:
+        """One fault from start to verdict."""
+        started = time.perf_counter()
+        try:
+            outcome = self._play(number, fault)
+        except HalfsplitError as error:
+            self.close()
+            outcome = Outcome(
+                fault=fault.id, suspect=fault.suspect, visible="", failed=str(error)[:300]
+            )
+        return replace(outcome, seconds=time.perf_counter() - started)
+
+    def close(self) -> None:
+        """End the simulators."""
+        for bench in (self.bench, *self.good_bench.values()):
+            if bench is not None:
+                bench.close()
+        self.bench = None
+        self.good_bench.clear()
+        self.good.clear()
+
+    def _play(self, number: int, fault: Fault) -> Outcome:
+        if self.bench is None:
+            self.bench = Bench()
+        seed = self.seed * 1000 + number % BOARDS
+        player = Player(self.board, fault, seed, self.bench, self.hand, luck=self.seed + number)
+        shown = visible_by(player, self._good(seed), self.world, self.catalogue)
+        if not shown:
+            return Outcome(fault=fault.id, suspect=fault.suspect, visible="")
+        found = self.ask(self.world, player.answer, self.catalogue, self.limits)
+        right = found.named[:1] != () and (
+            found.named[0][0] == fault.suspect or fault.suspect in found.ties
+        )
+        why, detail = ("", "") if right else self._why(fault, found, player)
+        return Outcome(
+            fault=fault.id,
+            suspect=fault.suspect,
+            visible=shown,
+            right=right,
+            mended=fault.suspect in found.first_repair,
+            verdict=found.kind,
+            probability=found.probability,
+            named=found.named,
+            checks=len(found.asked),
+            minutes=found.minutes,
+            unresolved=player.unresolved,
+            misread=player.misread,
+            why=why,
+            detail=detail,
+        )
+
+    def _good(self, seed: int) -> Player:
+        if seed not in self.good:
+            healthy = next(fault for fault in self.world.faults if fault.id == HEALTHY)
+            self.good_bench[seed] = Bench()
+            self.good[seed] = Player(self.board, healthy, seed, self.good_bench[seed], STEADY)
+        return self.good[seed]
+
+    def _why(self, fault: Fault, found: Finding, player: Player) -> tuple[str, str]:
+        """A class of miss, and the reading that spoke most against the truth."""
+        row = next((k for k, one in enumerate(self.world.faults) if one.id == fault.id), -1)
+        worst, least = None, 1.0
+        for one in found.asked:
+            share = float(one.likelihood[row] / max(float(one.likelihood.max()), 1e-300))
+            if share < least:
+                worst, least = one, share
+        detail = ""
+        if worst is not None:
+            detail = f"{worst.check.id} = {worst.answer} ({least:.2g} of the best fit)"
+        if player.misread and least < _DISAGREES:
+            return "misread", detail
+        if least < _DISAGREES:
+            return "prediction differs from the simulator", detail
+        if player.unresolved:
+            return "simulator did not converge", detail
+        if math.isclose(found.probability, 0.0) or found.kind == "too many":
+            return "too many checks", detail
+        return "not told apart", detail
+
+
+def _alone(
+    work: _Work,
+    jobs: Sequence[tuple[int, Fault]],
+    progress: Callable[[int, int, Outcome], None] | None,
+) -> dict[int, Outcome]:
+    results: dict[int, Outcome] = {}
+    try:
+        for number, fault in jobs:
+            results[number] = work.play(number, fault)
+            if progress:
+                progress(len(results), len(jobs), results[number])
+    finally:
+        work.close()
+    return results
+
+
+def _shared(
+    work: _Work,
+    jobs: Sequence[tuple[int, Fault]],
+    processes: int,
+    progress: Callable[[int, int, Outcome], None] | None,
+) -> dict[int, Outcome]:
+    context = multiprocessing.get_context("fork")
+    waiting = context.SimpleQueue()
+    done = context.SimpleQueue()
+    for job in jobs:
+        waiting.put(job[0])
+    for _ in range(processes):
+        waiting.put(None)
+    faults = dict(jobs)
+
+    def run() -> None:
+        try:
+            while (number := waiting.get()) is not None:
+                done.put((number, work.play(number, faults[number])))
+        except BaseException as error:
+            # told to the parent, which raises it
+            done.put((None, repr(error)))
+        finally:
+            work.close()
+
+    team = [context.Process(target=run) for _ in range(processes)]
+    for one in team:
+        one.start()
+    results: dict[int, Outcome] = {}
+    try:
+        while len(results) < len(jobs):
+            number, outcome = done.get()
+            if number is None:
+                raise TrialError(f"a process of the trial died: {outcome}")
+            results[number] = outcome
+            if progress:
+                progress(len(results), len(jobs), outcome)
+    finally:
+        for one in team:
+            if len(results) < len(jobs):
+                one.terminate()
+            one.join()
+    return results
