@@ -22,7 +22,7 @@ from halfsplit.version import installed_version
 
 __all__ = ["kept_name", "load", "save"]
 
-_FORM = 1
+_FORM = 2
 """Counts up whenever what is kept, or how it is worked out, changes within one version."""
 
 
@@ -49,7 +49,9 @@ def save(world: Compiled, folder: Path) -> bool:
         keys = sorted(readings)
         arrays[f"{sort}/pairs"] = np.asarray(keys, dtype=np.int64)
         arrays[f"{sort}/value"] = np.stack([readings[key].value for key in keys]).astype(np.float32)
-        arrays[f"{sort}/spread"] = np.asarray([readings[key].spread[0] for key in keys])
+        arrays[f"{sort}/spread"] = np.stack([readings[key].spread for key in keys]).astype(
+            np.float32
+        )
         arrays[f"{sort}/resolved"] = np.stack([readings[key].resolved for key in keys])
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -106,6 +108,6 @@ def _pairs(
     if value.shape != (len(keys), count):
         raise ValueError("kept for another list of faults")
     return {
-        key: PairReading(value[k], np.full(count, spread[k]), resolved[k])
+        key: PairReading(value[k], spread[k].astype(np.float64), resolved[k])
         for k, key in enumerate(keys)
     }

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from halfsplit.build.parameters import Overlay, lay, take_columns
+from halfsplit.build.severity import versions
 from halfsplit.build.sweep import CHUNK
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
@@ -51,6 +52,20 @@ class PairReading:
     resolved: Mask
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A meter at each of many pairs."""
+
+    red: Index
+    black: Index
+    g: Array
+    amps: Array
+
+    def probe(self, k: Index) -> Probe:
+        """The meter of the pairs numbered ``k``."""
+        return Probe(self.red[k], self.black[k], self.g[k], self.amps[k])
+
+
 class PowerOff:
     """Readings between pairs of nodes (-1 is ground); ``off`` is what removes every supply."""
 
@@ -65,6 +80,7 @@ class PowerOff:
         self.base = take_columns(base, np.zeros(1, dtype=np.intp))
         lay(self.base, off, slice(None))
         self.altered = self._altered()
+        self.versions = [versions(circuit, what) for what in distinct]
 
     def ohms(self, pairs: Sequence[Pair]) -> list[PairReading]:
         """Resistance between pairs of nodes."""
@@ -75,14 +91,25 @@ class PowerOff:
         reference = np.full(len(pairs), 1e6)
         for _ in range(2):  # the meter finds its range
             g, amps = _source(reference, direct)
-            healthy, _ = self._solve(red, black, g, amps)
+            healthy, _ = self._healthy(_Asked(red, black, g, amps))
             good = _to_ohms(_drop(healthy, red, black), reference, direct)
             reference = np.clip(10.0 ** np.ceil(np.log10(np.maximum(good, 1.0))), 1e2, 1e7)
         g, amps = _source(reference, direct)
-        drops, resolved = self._all_faults(red, black, g, amps)
+        asked = _Asked(red, black, g, amps)
+        drops, resolved, versions = self._all_faults(asked)
         value = _to_ohms(drops, reference, direct)
+        log = np.log(np.clip(value, 0.1, OPEN_OHMS))
+        total = np.full_like(value, OHMS_SPREAD**2)
+        for other in versions:
+            step = np.log(np.clip(_to_ohms(other, reference, direct), 0.1, OPEN_OHMS)) - log
+            total += 0.5 * np.nan_to_num(step) ** 2
+        # another meter's test voltage moves what junctions carry
+        half = _Asked(red, black, g, np.where(direct, 0.5 * amps, amps))
+        lower, _, _ = self._all_faults(half, with_versions=False)
+        again = _to_ohms(np.where(direct, 2.0 * lower, lower), reference, direct)
+        total += np.nan_to_num(np.log(np.clip(again, 0.1, OPEN_OHMS)) - log) ** 2
         value[value > OPEN_OHMS] = np.inf
-        return self._told(value, resolved, OHMS_SPREAD)
+        return self._told(value, resolved, np.sqrt(total))
 
     def diode(self, pairs: Sequence[Pair]) -> list[PairReading]:
         """Diode range, red to black; places that share no element read as OL to each other."""
@@ -92,44 +119,68 @@ class PowerOff:
         direct = np.asarray([self._shares(*pair) for pair in pairs])
         g = np.where(direct, 1.0 / _DIODE_OHMS, 0.0)
         amps = np.where(direct, _DIODE_VOLTS / _DIODE_OHMS, _TINY)
-        drops, resolved = self._all_faults(red, black, g, amps)
+        drops, resolved, versions = self._all_faults(_Asked(red, black, g, amps))
+        total = np.full_like(drops, DIODE_SPREAD**2)
+        for other in versions:
+            total += 0.5 * np.nan_to_num(other - drops) ** 2
         drops[(drops > DIODE_LIMIT)] = np.inf
         resolved &= direct
-        return self._told(drops, resolved, DIODE_SPREAD)
+        return self._told(drops, resolved, np.sqrt(total))
 
-    def _told(self, value: Array, resolved: Mask, spread: float) -> list[PairReading]:
-        count = self.row_of.size
+    def _told(self, value: Array, resolved: Mask, spread: Array) -> list[PairReading]:
+        row = self.row_of
         return [
-            PairReading(value[self.row_of, k], np.full(count, spread), resolved[self.row_of, k])
+            PairReading(value[row, k], spread[row, k], resolved[row, k])
             for k in range(value.shape[1])
         ]
 
     def _shares(self, red: int, black: int) -> bool:
         return red < 0 or black < 0 or red == black or (red, black) in self.circuit.pattern.slot
 
-    def _all_faults(self, red: Index, black: Index, g: Array, amps: Array) -> tuple[Array, Mask]:
-        """Volts between the places for every distinct fault [F, pairs], and resolved."""
-        v, ok = self._solve(red, black, g, amps)
-        drops = np.repeat(_drop(v, red, black)[None, :], len(self.faults), axis=0)
+    def _all_faults(
+        self, asked: _Asked, *, with_versions: bool = True
+    ) -> tuple[Array, Mask, tuple[Array, ...]]:
+        """Volts between the places for every distinct fault [F, pairs], resolved, and the same
+        volts for the milder and the worse version of each fault."""
+        v, ok = self._healthy(asked)
+        drops = np.repeat(_drop(v, asked.red, asked.black)[None, :], len(self.faults), axis=0)
         resolved = np.repeat(ok[None, :], len(self.faults), axis=0)
         fault, pair = np.nonzero(self._moves(np.nan_to_num(v)))
+        drops[fault, pair], resolved[fault, pair] = self._cases(asked, v, self.faults, fault, pair)
+        if not with_versions:
+            return drops, resolved, ()
+        both = []
+        soft = np.asarray([self.versions[f] is not None for f in fault], dtype=bool)
+        fault, pair = fault[soft], pair[soft]
+        for side in (0, 1):
+            what = [pair_of[side] if pair_of else () for pair_of in self.versions]
+            other = drops.copy()
+            other[fault, pair], _ = self._cases(asked, v, what, fault, pair)
+            both.append(other)
+        return drops, resolved, tuple(both)
+
+    def _cases(
+        self, asked: _Asked, v: Array, what: Sequence[Overlay], fault: Index, pair: Index
+    ) -> tuple[Array, Mask]:
+        """Volts and resolved of the cases (fault, pair), started from the healthy ``v``."""
+        drops, resolved = np.empty(fault.size), np.empty(fault.size, dtype=bool)
         for start in range(0, fault.size, CHUNK):
-            f, k = fault[start : start + CHUNK], pair[start : start + CHUNK]
+            part = slice(start, start + CHUNK)
+            f, k = fault[part], pair[part]
             params = take_columns(self.base, np.zeros(f.size, dtype=np.intp))
             for column, number in enumerate(f):
-                lay(params, self.faults[number], slice(column, column + 1))
-            probe = Probe(red[k], black[k], g[k], amps[k])
-            done = solve(self.circuit, params, np.nan_to_num(v[:, k]), probe=probe)
-            drops[f, k], resolved[f, k] = _drop(done.v, red[k], black[k]), done.resolved
+                lay(params, what[number], slice(column, column + 1))
+            done = solve(self.circuit, params, np.nan_to_num(v[:, k]), probe=asked.probe(k))
+            drops[part] = _drop(done.v, asked.red[k], asked.black[k])
+            resolved[part] = done.resolved
         return drops, resolved
 
-    def _solve(self, red: Index, black: Index, g: Array, amps: Array) -> tuple[Array, Mask]:
+    def _healthy(self, asked: _Asked) -> tuple[Array, Mask]:
         """Healthy solutions [N, pairs] and which resolved."""
         found, good = [], []
-        for start in range(0, red.size, CHUNK):
-            part = slice(start, start + CHUNK)
-            probe = Probe(red[part], black[part], g[part], amps[part])
-            done = solve(self.circuit, self.base, None, probe=probe)
+        for start in range(0, asked.red.size, CHUNK):
+            part = np.arange(start, min(start + CHUNK, asked.red.size))
+            done = solve(self.circuit, self.base, None, probe=asked.probe(part))
             found.append(done.v)
             good.append(done.resolved)
         return np.concatenate(found, axis=1), np.concatenate(good)

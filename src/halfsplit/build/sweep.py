@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,7 @@ from halfsplit.build.parameters import (
     sample_deviations,
     take_columns,
 )
+from halfsplit.build.severity import versions
 from halfsplit.solve.law import Array
 from halfsplit.solve.newton import solve
 from halfsplit.solve.response import Linear
@@ -79,6 +81,7 @@ class Sweep:
         place = {what: k for k, what in enumerate(distinct)}
         self.distinct = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
+        self.versions = {what: versions(self.circuit, what) for what in distinct}
         self.samples = base_parameters(self.circuit, sample_deviations(assembly, SAMPLES))
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
@@ -93,12 +96,15 @@ class Sweep:
 
     def _chunk(
         self, steps: Sequence[Overlay], overlays: Sequence[Overlay], good: _Walk
-    ) -> tuple[Array, ...]:
+    ) -> tuple[npt.NDArray[Any], ...]:
         walk = self._walk(steps, overlays, good)
         v, resolved = walk.v[-1][-1], walk.resolved
         linear = Linear.at(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
-        spread = self._spread(steps, overlays, walk, linear)
+        spread = np.sqrt(
+            self._spread(steps, overlays, walk, linear) ** 2
+            + self._degrees(steps, overlays, walk, v) ** 2
+        )
         other = np.full_like(v, np.nan)
         open_bits = np.flatnonzero(~walk.bits.known.all(axis=0))
         if open_bits.size:
@@ -173,6 +179,24 @@ class Sweep:
             walk.bits.write(params, slice(None))
             total += np.clip(np.nan_to_num(linear.response(params)), -3.0, 3.0) ** 2
         return np.sqrt(total / (SAMPLES - 1))
+
+    def _degrees(
+        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: _Walk, v: Array
+    ) -> Array:
+        """[N, B] standard deviation by not knowing how bad a fault is."""
+        found = np.zeros_like(v)
+        pairs = [self.versions.get(what) for what in overlays]
+        soft = np.asarray([k for k, pair in enumerate(pairs) if pair], dtype=np.intp)
+        if not soft.size:
+            return found
+        for side in (0, 1):
+            params = self._laid(0, steps[-1], [pair[side] for pair in pairs if pair])
+            for k, at in enumerate(self.assembly.clocked):
+                group, row, member = self.circuit.locate(at.key, "bit")
+                params[group][row, member] = walk.bits.value[k, soft]
+            done = solve(self.circuit, params, np.nan_to_num(v[:, soft]))
+            found[:, soft] += 0.5 * np.nan_to_num(done.v - v[:, soft]) ** 2
+        return np.sqrt(found)
 
     def _flip(self, walk: _Walk, columns: Index) -> Array:
         """The other solution: every unknown bit the other way."""
