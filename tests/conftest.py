@@ -3,6 +3,7 @@
 import ctypes.util
 import os
 import shutil
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
@@ -19,6 +20,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.get_closest_marker("browser"):
             item.add_marker(pytest.mark.xdist_group("browser"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def kept_elsewhere(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Predictions that tests keep on disk go to a folder of their own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("kept")))
+        yield
 
 
 @pytest.fixture

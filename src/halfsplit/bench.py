@@ -16,8 +16,8 @@ from typing import Self
 
 from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
-from halfsplit.build.compiled import compile_board
-from halfsplit.build.world import World
+from halfsplit.build.cache import amount, compile_kept, keep
+from halfsplit.build.compiled import Compiled
 from halfsplit.checks.catalogue import make_check, parse_check
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.diagnose.choose import Suggestion, suggest
@@ -68,9 +68,9 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-def compiled(board: Board) -> World:
-    """The world of a board: its faults, places and predicted readings."""
-    return compile_board(board)
+def compiled(board: Board) -> Compiled:
+    """The world of a board, with the predictions of earlier runs where there are some."""
+    return compile_kept(board)
 
 
 class Bench:
@@ -84,7 +84,8 @@ class Bench:
         """For `create` and `open`."""
         self._log, self._clock = log, clock
         self._lock = RLock()
-        self._present = Present.of(log.events(), compiled)
+        self._kept = 0
+        self._present = Present.of(log.events(), self._compiled)
 
     @classmethod
     def create(
@@ -135,7 +136,7 @@ class Bench:
         return self._present.told
 
     @property
-    def world(self) -> World:
+    def world(self) -> Compiled:
         """The board compiled, when first asked for."""
         with self._lock:
             return self._present.world
@@ -152,7 +153,7 @@ class Bench:
             events = self._log.events()
             if events == self._present.events:
                 return False
-            self._present = Present.of(events, compiled, self._present)
+            self._present = Present.of(events, self._compiled, self._present)
             return True
 
     def next(self, count: int = 5) -> NextView:
@@ -160,7 +161,7 @@ class Bench:
         with self._lock:
             self.refresh()
             session = self.session
-            return NextView(
+            view = NextView(
                 number=self.last_event,
                 verdict=VerdictView(verdict=verdict(session)),
                 suggestions=tuple(
@@ -171,6 +172,8 @@ class Bench:
                     SuspectView(suspect=one) for one in session.suspects()[:MOST_SUSPECTS]
                 ),
             )
+            self._keep()
+            return view
 
     def check(self, name: str) -> Check:
         """The check of an id, ``volts U3.6 @hold-A``. Raises ReadingError, PlaceError or
@@ -290,6 +293,17 @@ class Bench:
     ) -> None:
         """Close the case file."""
         self.close()
+
+    def _compiled(self, board: Board) -> Compiled:
+        world = compiled(board)
+        self._kept = amount(world)
+        return world
+
+    def _keep(self) -> None:
+        """Keep predictions on disk when there are new ones."""
+        if amount(self.world) > self._kept:
+            keep(self.world)
+            self._kept = amount(self.world)
 
     def _logged(self, kind: str, data: Mapping[str, Json]) -> EntryView:
         with self._lock:

@@ -10,8 +10,7 @@ import pytest
 
 from halfsplit import bench
 from halfsplit.board.model import Board
-from halfsplit.build.compiled import compile_board
-from halfsplit.build.world import World
+from halfsplit.build.compiled import Compiled, compile_board
 from halfsplit.cli.main import main
 
 DIVIDER = """\
@@ -43,16 +42,16 @@ Call = Callable[..., Said]
 
 
 @pytest.fixture(scope="session")
-def worlds() -> dict[str, World]:
+def worlds() -> dict[str, Compiled]:
     """Boards compiled once for all tests."""
     return {}
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, worlds: dict[str, World]) -> Path:
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, worlds: dict[str, Compiled]) -> Path:
     """The current folder, with ``divider.board`` in it."""
 
-    def compiled(board: Board) -> World:
+    def compiled(board: Board) -> Compiled:
         if board.text not in worlds:
             worlds[board.text] = compile_board(board)
         return worlds[board.text]

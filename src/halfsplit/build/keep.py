@@ -68,7 +68,7 @@ def load(world: Compiled, folder: Path) -> bool:
     """Take over predictions kept earlier; False when there are none that fit."""
     path = folder / kept_name(world)
     try:
-        with np.load(path, allow_pickle=False) as found:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as found:
             arrays = {name: found[name] for name in found.files}
         states = _states(arrays)
         pairs = {sort: _pairs(arrays, sort, len(world.faults)) for sort in ("ohms", "diode")}

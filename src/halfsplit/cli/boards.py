@@ -7,7 +7,7 @@ import argparse
 from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
 from halfsplit.board.source import Source, find_source
-from halfsplit.build.world import World
+from halfsplit.build.compiled import Compiled
 from halfsplit.parts.vocabulary import PartsVocabulary
 
 __all__ = ["board_of", "world_of"]
@@ -19,7 +19,7 @@ def board_of(args: argparse.Namespace) -> tuple[Source, Board]:
     return source, read_board(source.text, PartsVocabulary(), source=source.where)
 
 
-def world_of(args: argparse.Namespace) -> World:
+def world_of(args: argparse.Namespace) -> Compiled:
     """The same, compiled, with predictions kept from earlier runs where there are some."""
     from halfsplit.bench import compiled
 

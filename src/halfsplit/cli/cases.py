@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
+from halfsplit.bench import Bench
+from halfsplit.build.cache import amount
 from halfsplit.errors import CaseError
 from halfsplit.store.log import SUFFIX
 
-__all__ = ["case_path", "is_case_name", "new_case_path"]
+__all__ = ["case_path", "have_patience", "is_case_name", "new_case_path", "open_case"]
 
 
 def case_path(word: str | None) -> Path:
@@ -32,6 +35,20 @@ def case_path(word: str | None) -> Path:
         f"expected one case file in this folder, found {len(here)}; name one of "
         + ", ".join(str(path) for path in here)
     )
+
+
+def open_case(word: str | None) -> Bench:
+    """The case named, open; see :func:`case_path`."""
+    bench = Bench.open(case_path(word))
+    have_patience(bench)
+    return bench
+
+
+def have_patience(bench: Bench) -> None:
+    """Say on a terminal why the first answer about a board takes longer than later ones."""
+    if sys.stderr.isatty() and amount(bench.world) == 0:
+        said = "Working out what every fault would read; this is kept for the next time ..."
+        print(said, file=sys.stderr, flush=True)
 
 
 def new_case_path(word: str | None, board_name: str) -> Path:

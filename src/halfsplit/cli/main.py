@@ -36,22 +36,6 @@ class _Parser(argparse.ArgumentParser):
         raise UsageError(f"{message}; see {self.prog} --help")
 
 
-class _Version(argparse.Action):
-    """Looks the version up only when it is asked for."""
-
-    def __call__(
-        self,
-        parser: argparse.ArgumentParser,
-        namespace: argparse.Namespace,
-        values: object,
-        option_string: str | None = None,
-    ) -> None:
-        from halfsplit.version import installed_version
-
-        print(f"halfsplit {installed_version()}")
-        parser.exit()
-
-
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command line and return its exit code.
 
@@ -63,6 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    if words == ["--version"]:
+        return _version()
     try:
         return _run(words)
     except HalfsplitError as error:
@@ -87,7 +73,7 @@ def parser() -> argparse.ArgumentParser:
         epilog=_EPILOG,
     )
     top.add_argument(
-        "--version", action=_Version, nargs=0, help="print which Halfsplit this is, and stop"
+        "--version", action="store_true", help="print which Halfsplit this is, and stop"
     )
     commands = top.add_subparsers(title="commands", metavar="COMMAND", dest="command")
     for command in in_order():
@@ -106,6 +92,8 @@ def subparsers() -> dict[str, argparse.ArgumentParser]:
 def _run(words: list[str]) -> int:
     grammar = parser()
     args = grammar.parse_args(words)
+    if args.version:
+        return _version()
     if args.command is None:
         grammar.print_help()
         return 0
@@ -120,6 +108,13 @@ def _run(words: list[str]) -> int:
                 print(line)
     sys.stdout.flush()
     return answer.code
+
+
+def _version() -> int:
+    from halfsplit.version import installed_version
+
+    print(f"halfsplit {installed_version()}")
+    return 0
 
 
 def _add(commands: argparse._SubParsersAction[_Parser], command: Command) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
-from halfsplit.build.world import World
+from halfsplit.build.compiled import Compiled
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.told import Told, tell
@@ -18,7 +18,7 @@ from halfsplit.store.replay import live
 
 __all__ = ["Present"]
 
-Compile = Callable[[Board], World]
+Compile = Callable[[Board], Compiled]
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -34,7 +34,7 @@ class Present:
     board: Board
     compile: Compile
     left_out: Mapping[int, str] = field(default_factory=dict)
-    _world: World | None = None
+    _world: Compiled | None = None
     _catalogue: Catalogue | None = None
     _session: Session | None = None
 
@@ -62,7 +62,7 @@ class Present:
         return after
 
     @property
-    def world(self) -> World:
+    def world(self) -> Compiled:
         """The board compiled."""
         if self._world is None:
             self._world = self.compile(self.board)

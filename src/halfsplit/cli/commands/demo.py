@@ -31,7 +31,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
     from halfsplit.bench import Bench
     from halfsplit.board.source import find_source
-    from halfsplit.cli.cases import new_case_path
+    from halfsplit.cli.cases import have_patience, new_case_path
 
     source = find_source(args.board)
     folder = Path(tempfile.mkdtemp(prefix="halfsplit-demo-"))
@@ -40,6 +40,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if args.terminal:
             from halfsplit.cli.loop import Loop
 
+            have_patience(bench)
             return Loop(bench, screen).run()
     from halfsplit.cli.page import serve
 

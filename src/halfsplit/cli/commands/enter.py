@@ -34,13 +34,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Enter the reading; a reading that is not understood is not logged."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path, is_case_name
+    from halfsplit.cli.cases import is_case_name, open_case
     from halfsplit.cli.show import entered_lines
 
     words: list[str] = args.words
     case = words.pop(0) if len(words) > 1 and is_case_name(words[0]) else None
-    with Bench.open(case_path(case)) as bench:
+    with open_case(case) as bench:
         check, reading = _asked(args, words, bench)
         view = bench.enter(check, reading)
 

@@ -29,6 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Give DC volts at the nets or places asked for."""
+    from halfsplit.build.cache import keep
     from halfsplit.cli.boards import world_of
     from halfsplit.diagnose.expected import expected_volts
     from halfsplit.errors import UnknownName
@@ -40,6 +41,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             raise UnknownName("state", args.state, [s.name for s in world.board.states])
         states = [args.state]
     found = expected_volts(world, _places(args, world), states)
+    keep(world)
     data = {"title": world.board.title, "expected": [one.to_json() for one in found]}
 
     def lines(screen: Screen) -> Iterable[str]:

@@ -19,11 +19,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """List all events in order, those taken back among them."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path
+    from halfsplit.cli.cases import open_case
     from halfsplit.cli.show import log_lines
 
-    with Bench.open(case_path(args.case)) as bench:
+    with open_case(args.case) as bench:
         entries, title = bench.log(), bench.board.title
     data = {"title": title, "events": [entry.to_json() for entry in entries]}
 

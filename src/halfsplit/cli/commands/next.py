@@ -23,11 +23,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Rank what could be done."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path
+    from halfsplit.cli.cases import open_case
     from halfsplit.cli.show import next_lines
 
-    with Bench.open(case_path(args.case)) as bench:
+    with open_case(args.case) as bench:
         view, title = bench.next(args.count), bench.board.title
 
     def lines(screen: Screen) -> Iterable[str]:

@@ -23,13 +23,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Write a note; it moves no belief."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path, is_case_name
+    from halfsplit.cli.cases import is_case_name, open_case
     from halfsplit.cli.show import log_lines
 
     words: list[str] = args.words
     case = words.pop(0) if len(words) > 1 and is_case_name(words[0]) else None
-    with Bench.open(case_path(case)) as bench:
+    with open_case(case) as bench:
         entry = bench.note(" ".join(words))
 
     def lines(screen: Screen) -> Iterable[str]:

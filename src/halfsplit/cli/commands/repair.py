@@ -18,11 +18,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Ask for one reading after another until the person stops."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path
+    from halfsplit.cli.cases import open_case
     from halfsplit.cli.loop import Loop
 
-    with Bench.open(case_path(args.case)) as bench:
+    with open_case(args.case) as bench:
         return Loop(bench, screen).run()
 
 

@@ -27,11 +27,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """List the suspects, likeliest first."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path
+    from halfsplit.cli.cases import open_case
     from halfsplit.cli.show import suspect_lines
 
-    with Bench.open(case_path(args.case)) as bench:
+    with open_case(args.case) as bench:
         found = bench.suspects(args.count or (None if args.json else _SHOWN))
         title, total = bench.board.title, len(bench.world.suspects)
         number = bench.last_event

@@ -53,6 +53,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Play the faults and count how often the right suspect was named."""
     from dataclasses import asdict
 
+    from halfsplit.build.cache import keep
     from halfsplit.cli.boards import world_of
     from halfsplit.diagnose.views import plain_json
     from halfsplit.trial.run import draw_faults, run_trial
@@ -69,6 +70,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         processes=args.processes,
         progress=_tell if sys.stderr.isatty() else None,
     )
+    keep(world)
     figures = {name.replace(" ", "_"): value for name, value in report.summary().items()}
     data = plain_json({**figures, "outcomes": [asdict(one) for one in report.outcomes]})
     assert isinstance(data, dict)

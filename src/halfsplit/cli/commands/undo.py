@@ -25,8 +25,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Take back one entry; the log keeps both it and the undo."""
-    from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path
+    from halfsplit.cli.cases import open_case
     from halfsplit.cli.show import log_lines
 
     words: list[str] = list(args.words)
@@ -35,7 +34,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         number = whole_number(words.pop().lstrip("#"))
     if len(words) > 1:
         raise UsageError(f"expected a case and a number, got {' '.join(args.words)!r}")
-    with Bench.open(case_path(words[0] if words else None)) as bench:
+    with open_case(words[0] if words else None) as bench:
         undo = bench.undo(number)
         taken = next(entry for entry in bench.log() if entry.number == undo.takes_back)
     data = {"event": undo.to_json(), "taken_back": taken.to_json()}
