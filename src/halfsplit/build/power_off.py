@@ -38,6 +38,10 @@ _OHMS_VOLTS = 0.4
 _DIODE_VOLTS, _DIODE_OHMS = 3.0, 2e3
 _SAME = 1e-11
 """Currents closer than this are the same, A."""
+_LEAKY_ELEMENTS = frozenset({"icc", "supply", "c"})
+"""Supply paths of chips and capacitors (and ``iq`` of regulators): what they let through below
+half a volt is not what their supply current or rated leak suggests."""
+_LEAK_FACTORS = (1.0 / 30.0, 3.0)
 _TINY = 1e-9
 """Test current between places that share no element, A."""
 
@@ -103,6 +107,7 @@ class PowerOff:
         for other in versions:
             step = np.log(np.clip(_to_ohms(other, reference, direct), 0.1, OPEN_OHMS)) - log
             total += 0.5 * np.nan_to_num(step) ** 2
+        total += self._leaks(asked, reference, direct) ** 2
         # another meter's test voltage moves what junctions carry
         half = _Asked(red, black, g, np.where(direct, 0.5 * amps, amps))
         lower, _, _ = self._all_faults(half, with_versions=False)
@@ -110,6 +115,32 @@ class PowerOff:
         total += np.nan_to_num(np.log(np.clip(again, 0.1, OPEN_OHMS)) - log) ** 2
         value[value > OPEN_OHMS] = np.inf
         return self._told(value, resolved, np.sqrt(total))
+
+    def _leaks(self, asked: _Asked, reference: Array, direct: Mask) -> Array:
+        """[pairs] how far the reading of a good board moves, in natural log, when what chips and
+        capacitors let through below half a volt is other than typed."""
+        known = np.log(
+            np.clip(self._good_ohms(self.base, asked, reference, direct), 0.1, OPEN_OHMS)
+        )
+        found = np.zeros(asked.red.size)
+        for factor in _LEAK_FACTORS:
+            base = [p.copy() for p in self.base]
+            for (_, name), (group, member) in self.circuit.where.items():
+                names = self.circuit.groups[group].law.parameters
+                if name in _LEAKY_ELEMENTS:
+                    base[group][0, member] *= factor
+                elif "iq" in names:
+                    base[group][names.index("iq"), member] *= factor
+            ohms = self._good_ohms(base, asked, reference, direct)
+            step = np.abs(np.log(np.clip(ohms, 0.1, OPEN_OHMS)) - known)
+            found = np.maximum(found, np.nan_to_num(step))
+        return found
+
+    def _good_ohms(
+        self, base: Sequence[Array], asked: _Asked, reference: Array, direct: Mask
+    ) -> Array:
+        v, _ = self._healthy(asked, base)
+        return _to_ohms(_drop(v, asked.red, asked.black), reference, direct)
 
     def diode(self, pairs: Sequence[Pair]) -> list[PairReading]:
         """Diode range, red to black; places that share no element read as OL to each other."""
@@ -175,12 +206,12 @@ class PowerOff:
             resolved[part] = done.resolved
         return drops, resolved
 
-    def _healthy(self, asked: _Asked) -> tuple[Array, Mask]:
+    def _healthy(self, asked: _Asked, base: Sequence[Array] | None = None) -> tuple[Array, Mask]:
         """Healthy solutions [N, pairs] and which resolved."""
         found, good = [], []
         for start in range(0, asked.red.size, CHUNK):
             part = np.arange(start, min(start + CHUNK, asked.red.size))
-            done = solve(self.circuit, self.base, None, probe=asked.probe(part))
+            done = solve(self.circuit, base or self.base, None, probe=asked.probe(part))
             found.append(done.v)
             good.append(done.resolved)
         return np.concatenate(found, axis=1), np.concatenate(good)
