@@ -4,12 +4,12 @@ import math
 from collections.abc import Iterator
 
 import pytest
+from tests.trial.bench import GOOD, part_fault, rows, solved
 
 from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.simulator import Simulator
-from tests.trial.bench import GOOD, part_fault, rows, solved
 
 pytestmark = pytest.mark.spice
 
@@ -74,7 +74,7 @@ def test_darlington_never_drops_below_one_junction(simulator: Simulator) -> None
 
 
 def test_darlington_base_resistors_by_ohmmeter(simulator: Simulator) -> None:
-    """Below two junctions only 8 kΩ + 120 Ω are left between base and emitter (TIP120 schematic)."""
+    """Below two junctions only 8 kΩ + 120 Ω join base and emitter (TIP120 schematic)."""
     made = board("Q1 darlington TIP120 c=C b=B e=GND")
     _, found = solved(simulator, made, 1, ["i_b 0 {B} 20u", "r_c {C} 0 1meg"])
     assert found["B"] / 20e-6 == pytest.approx(8120.0, rel=0.31)

@@ -50,8 +50,8 @@ class Netlist:
 
     def unplugged(self) -> dict[str, float]:
         """Knobs of all supplies taken away."""
-        board = self.sheet.board
-        return {spice_source.rail_knobs(k)[1]: OFF for k in range(len(board.rails))}
+        plugs = [spice_source.rail_knobs(k)[1] for k in range(len(self.sheet.board.rails))]
+        return {name: OFF for name in (*plugs, spice_source.WORLD) if name in self.sheet.knobs}
 
     def _drive(self, drive: Drive) -> dict[str, float]:
         board = self.sheet.board

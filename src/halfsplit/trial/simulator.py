@@ -21,7 +21,8 @@ __all__ = ["Simulator", "find_program"]
 
 _END = "halfsplit-end"
 _VALUE = re.compile(r"^(\S+) = ([-+0-9.eE]+)$")
-_REFUSED = ("unknown model", "no such device", "fatal", "unable to find definition", "parse error")
+_REFUSED = ("can't find model", "error on line", "simulation interrupted", "fatal", "syntax error")
+_FOUND = "No. of Data Rows"
 
 
 def find_program() -> str:
@@ -84,6 +85,8 @@ class Simulator:
         shown = (name if name.startswith("@") else f"v({name})" for name in wanted)
         show = "print " + " ".join(shown) if wanted else "print all"
         said = self._say([*asked, "destroy all", "op", show])
+        if not any(line.startswith(_FOUND) for line in said):
+            return None
         found = {
             match[1].removeprefix("v(").removesuffix(")"): float(match[2])
             for match in map(_VALUE.match, said)

@@ -46,7 +46,13 @@ def _diode_model(sheet: Sheet, part: Part, wrong: Wrong) -> str:
             value *= 0.8
         elif wrong.is_("high"):
             value *= 1.2
-        return models.zener(sheet, value, 0.05 if part.tolerance is None else part.tolerance)
+        return models.zener(
+            sheet,
+            value,
+            0.05 if part.tolerance is None else part.tolerance,
+            amps=typed.number(part, "izt", 5e-3),
+            ohms=typed.number(part, "zzt", 10.0),
+        )
     if part.kind == "led":
         colours = {"red": 1.8, "yellow": 2.05, "green": 2.1, "infrared": 1.2, "blue": 3.2}
         known = colours.get(typed.text(part, "colour", "red"), 1.8)

@@ -61,13 +61,16 @@ def schottky(sheet: Sheet, *, is_: float = 1e-8, rs: float = 20.0) -> str:
     return diode(sheet, is_=is_, n=1.05, rs=rs, bv=30.0)
 
 
-def zener(sheet: Sheet, volts: float, tolerance: float = 0.05) -> str:
-    """A breakdown diode of the stated voltage at about 5 mA."""
-    bv = sheet.near(volts, tolerance)
+def zener(
+    sheet: Sheet, volts: float, tolerance: float = 0.05, *, amps: float = 5e-3, ohms: float = 10.0
+) -> str:
+    """A breakdown diode of the stated voltage and slope resistance at its test current; half of
+    the slope is bulk, half the soft knee of the breakdown."""
+    bv = sheet.near(volts, tolerance) - 0.5 * ohms * amps
+    knee = max(0.5 * ohms * amps / 0.025852, 1.0)
     name = f"d{len(sheet.models)}"
-    ohms = 4.0 + 60.0 / max(volts, 1.0)
     return sheet.model(
-        name, f"d(is=2e-14 n=1.1 rs={ohms:.4g} bv={bv:.5g} ibv=5e-3 nbv=1.5)"
+        name, f"d(is=2e-14 n=1.1 rs={0.5 * ohms:.4g} bv={bv:.5g} ibv={amps:.4g} nbv={knee:.4g})"
     )
 
 

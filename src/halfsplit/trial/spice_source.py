@@ -11,8 +11,10 @@ from halfsplit.trial import spice_stages as stages
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import OFF, Sheet, Wrong
 
-__all__ = ["RENDERERS", "Driver", "Drivers", "rail_knobs", "write_offsheet", "write_rail"]
+__all__ = ["RENDERERS", "WORLD", "Driver", "Drivers", "rail_knobs", "write_offsheet", "write_rail"]
 
+WORLD = "r_world"
+"""Plug of the supply of what is off the sheet, where the board has no rail for logic."""
 _OUTPUTS = ("out", "oc", "tri", "io")
 _INPUTS = ("in", "io")
 
@@ -201,8 +203,9 @@ def _logic_rail(sheet: Sheet) -> str:
     found = next((rail.net for rail in board.rails if 4.5 <= rail.volts <= 5.5), None)
     if found is not None:
         return sheet.net(found)
-    if "v_world" not in sheet.knobs:
-        sheet.volts("v_world", "world", "0", 5.0, knob=True)
+    if WORLD not in sheet.knobs:
+        sheet.volts("v_world", "worldp", "0", 5.0)
+        sheet.ohms(WORLD, "worldp", "world", 0.05, knob=True)
     return "world"
 
 

@@ -232,7 +232,7 @@ def _bipolar_output(
     _pull_off(sheet, chip, f"o{key}", off, size.push)
     sheet.add(f"{sheet.name('q', part, f'low{key}')} {out} {off} {chip.gnd} {low}")
     if stage.schottky:
-        clamp = models.schottky(sheet, is_=6e-12 * size.area, rs=0.0)
+        clamp = models.schottky(sheet, is_=1e-12 * size.area, rs=0.0)
         sheet.add(f"{sheet.name('d', part, f'sl{key}')} {off} {out} {clamp}")
         sheet.add(f"{sheet.name('d', part, f'ss{key}')} {base} {splitter} {clamp}")
     bulk = models.diode(sheet, is_=1e-15, n=1.0, rs=0.0, bv=size.bv)
@@ -295,7 +295,7 @@ def _upper(sheet: Sheet, chip: Chip, key: str, out: str, splitter: str, size: Dr
 
 
 def _lower(sheet: Sheet, stage: Family, size: Drive) -> str:
-    ohms = (9.0 if stage.schottky else 7.0) / size.area
+    ohms = (15.0 if stage.schottky else 7.0) / size.area
     gain, is_ = (90.0, 8e-16) if stage.schottky else (45.0, 3e-16)
     return models.npn(sheet, is_=is_ * size.area, bf=gain, br=0.03, vaf=60.0,
                       ikf=0.05 * size.area, rb=0.0, rc=ohms, re=0.0, spread=0.15)  # fmt: skip

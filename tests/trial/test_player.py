@@ -1,0 +1,221 @@
+"""The player answers as somebody at the bench would."""
+
+import math
+from collections.abc import Iterator
+
+import pytest
+from tests.trial.bench import GOOD, part_fault, pin_fault
+
+from halfsplit.board.model import Board
+from halfsplit.board.reader import read_board
+from halfsplit.build.fault import Fault
+from halfsplit.checks.kind import Check
+from halfsplit.checks.registry import CHECKS
+from halfsplit.errors import PlaceError, TrialError
+from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.trial.player import STEADY, Hand, Player, _digits, _ohms_digits
+from halfsplit.trial.simulator import Simulator
+from halfsplit.trial.stand import Bench
+
+pytestmark = pytest.mark.spice
+
+BOARD = """
+board "X"
+rail +5 5V 5%
+R1 4k7 5% +5 PA
+Q1 2N3904 c=C b=B e=GND
+R2 1k +5 C
+U3 7438 1=A 2=EN 3=B
+R3 2k2 +5 B
+R4 1k A PB
+U1 controller out 21=A out 22=EN supply 40=+5 ground 20=GND
+S1 switch PA GND
+U2 74LS74 2=A 3=EN 5=Q 1=+5 4=+5
+L1 winding 50 +5 W
+R5 150 W C
+testpoint TP1 B
+state rest A=low EN=low
+state go A=high EN=high
+state clocked A=high EN=low then EN=high
+state unclocked A=low EN=low then EN=high then A=high
+state pressed like rest S1=closed
+state between A=2.4V EN=low
+state dead rails=off
+output "q" level C
+output "pull" current L1 above 20mA
+output "cv" volts C above 3
+"""
+
+
+@pytest.fixture(scope="module")
+def board() -> Board:
+    return read_board(BOARD, PartsVocabulary())
+
+
+@pytest.fixture(scope="module")
+def bench(ngspice: str) -> Iterator[Bench]:
+    made = Bench()
+    yield made
+    made.close()
+
+
+def player(board: Board, bench: Bench, fault: Fault = GOOD, hand: Hand = STEADY) -> Player:
+    return Player(board, fault, 5, bench, hand)
+
+
+def test_volts_in_every_state(board: Board, bench: Bench) -> None:
+    """OC into a base: 0.7 V off, 0.1 V on; the transistor inverts (textbook saturation)."""
+    there = player(board, bench)
+    rest, go = (float(there.answer(Check(kind="volts", places=("U3.3",), state=state)))
+                for state in ("rest", "go"))  # fmt: skip
+    assert 0.6 < rest < 0.85
+    assert 0.02 < go < 0.3
+    assert there.stand.volts("TP1", "rest") == pytest.approx(rest, abs=1e-3)
+    assert there.stand.volts("net C", "rest") == pytest.approx(0.15, abs=0.12)
+    assert there.stand.volts("net C", "go") == pytest.approx(5.0, abs=0.3)
+
+
+def test_switch_voltage_and_power_off_states(board: Board, bench: Bench) -> None:
+    there = player(board, bench)
+    assert there.stand.volts("R1.2", "rest") == pytest.approx(5.0, abs=0.3)
+    assert there.stand.volts("R1.2", "pressed") == pytest.approx(0.0, abs=0.01)
+    assert there.stand.volts("R4.2", "between") == pytest.approx(2.4, abs=0.6)
+    assert there.stand.volts("R1.2", "dead") == pytest.approx(0.0, abs=0.01)
+
+
+def test_a_flip_flop_takes_data_before_the_edge(board: Board, bench: Bench) -> None:
+    """Function table of the 7474: Q takes D at the rising edge and holds it after."""
+    there = player(board, bench)
+    clocked, unclocked = (there.stand.volts("U2.5", state) for state in ("clocked", "unclocked"))
+    assert clocked is not None
+    assert unclocked is not None
+    assert clocked > 3.0
+    assert unclocked < 0.4
+
+
+def test_ohms_by_hand(board: Board, bench: Bench) -> None:
+    """R4 alone, both ways; R5 in series with the winding; leads of one net are one wire."""
+    there = player(board, bench)
+    assert there.stand.ohms("R4.1", "R4.2") == pytest.approx(1000.0, rel=0.051)
+    assert there.stand.ohms("R4.2", "R4.1") == pytest.approx(1000.0, rel=0.051)
+    assert there.stand.ohms("L1.1", "R5.2") == pytest.approx(165.0, rel=0.08)
+    assert there.stand.ohms("R4.1", "U3.1") == 0.0
+    assert there.answer(Check(kind="continuity", places=("R4.1", "U3.1"))) == "beeps"
+    assert there.answer(Check(kind="continuity", places=("R4.1", "R4.2"))) == "silent"
+
+
+def test_diode_range_sees_junctions(board: Board, bench: Bench) -> None:
+    """Red on the base, black on the emitter: one junction, 0.5 to 0.8 V; clamp of an input."""
+    there = player(board, bench)
+    forward = there.stand.diode("Q1.b", "Q1.e")
+    assert forward is not None
+    assert 0.5 < forward < 0.85
+    clamp = there.stand.diode("net GND", "U3.1")
+    assert clamp is not None
+    assert 0.3 < clamp < 0.85
+
+
+def test_an_open_resistor_reads_ol_and_a_short_beeps(board: Board, bench: Bench) -> None:
+    broken = player(board, bench, part_fault("R4", "open"))
+    assert broken.answer(Check(kind="ohms", places=("R4.1", "R4.2"))) == "OL"
+    assert broken.stand.ohms("R4.1", "R4.2") == math.inf
+    short = player(board, bench, part_fault("R4", "short"))
+    assert short.answer(Check(kind="continuity", places=("R4.1", "R4.2"))) == "beeps"
+
+
+def test_both_sides_of_an_open_joint(board: Board, bench: Bench) -> None:
+    """The pull-up's end of the net is at 5 V, the leg follows what is behind it."""
+    there = player(board, bench, pin_fault("joint", "joint open", "Q1.b"))
+    assert there.stand.volts("Q1.b", "rest") == pytest.approx(0.0, abs=0.6)
+    assert there.stand.volts("Q1.b/pad", "rest") == pytest.approx(5.0, abs=0.3)
+    assert there.answer(Check(kind="continuity", places=("Q1.b", "Q1.b/pad"))) == "silent"
+
+
+def test_a_bridge_ties_two_nets(board: Board, bench: Bench) -> None:
+    there = player(board, bench, pin_fault("bridge", "bridged", "U3.1", "U3.2"))
+    assert there.stand.ohms("U3.1", "U3.2") == pytest.approx(0.5, abs=0.3)
+
+
+@pytest.mark.parametrize(("mode", "rest", "go"), [
+    ("3 stuck low", "on", "on"), ("3 stuck high", "off", "off"), ("1 open", "off", "on"),
+])  # fmt: skip
+def test_logic_faults_by_their_meaning(
+    mode: str, rest: str, go: str, board: Board, bench: Bench
+) -> None:
+    """7438 as an inverter of A with EN; stuck low takes the base down. An open TTL input reads
+    high (practitioners' fact), so go still pulls."""
+    there = player(board, bench, part_fault("U3", mode))
+    high = {"on": "high", "off": "low"}
+    assert there.answer(Check(kind="symptom", places=("q",), state="rest")) == high[rest]
+    assert there.answer(Check(kind="symptom", places=("q",), state="go")) == high[go]
+
+
+def test_symptoms_of_all_measures(board: Board, bench: Bench) -> None:
+    there = player(board, bench)
+    told = [there.answer(Check(kind="symptom", places=(name,), state="rest"))
+            for name in ("q", "pull", "cv")]  # fmt: skip
+    assert told == ["low", "on", "off"]
+    assert there.answer(Check(kind="symptom", places=("pull",), state="go")) == "off"
+
+
+def test_a_part_test_shows_what_the_fault_says(board: Board, bench: Bench) -> None:
+    sure = player(board, bench, part_fault("R4", "open", test_out=1.0))
+    assert sure.answer(Check(kind="parttest", places=("R4",))) == "failed"
+    assert sure.answer(Check(kind="parttest", places=("R3",))) == "passed"
+    assert sure.answer(Check(kind="swap", places=("R3",))) == "no change"
+
+
+def test_noise_is_bounded_and_repeatable(board: Board, bench: Bench) -> None:
+    """0.5 % and 10 mV; the same seed and luck give the same answer."""
+    hand = Hand(misread=0.0)
+    check = Check(kind="volts", places=("R1.2",), state="rest")
+    true = float(player(board, bench).answer(check))
+    told = {Player(board, GOOD, 5, bench, hand, luck).answer(check) for luck in range(8)}
+    assert len(told) > 1
+    assert all(abs(float(each) - true) < 0.005 * true + 0.021 for each in told)
+    again = Player(board, GOOD, 5, bench, hand, 3).answer(check)
+    assert again == Player(board, GOOD, 5, bench, hand, 3).answer(check)
+
+
+def test_misreads_come_at_their_rate(board: Board, bench: Bench) -> None:
+    check = Check(kind="level", places=("R1.2",), state="rest")
+    always = Player(board, GOOD, 5, bench, Hand(misread=1.0))
+    always.answer(check)
+    assert always.misread == 1
+
+
+def test_every_kind_of_check_is_known(board: Board, bench: Bench) -> None:
+    there = player(board, bench)
+    places = {"place": ("R4.1",), "pair": ("R4.1", "R4.2"), "part": ("R4",), "output": ("q",)}
+    for kind in CHECKS:
+        check = Check(kind=kind.name, places=places[kind.takes],
+                      state="rest" if kind.stateful else "")  # fmt: skip
+        assert there.answer(check)
+    with pytest.raises(TrialError, match="'sniff'"):
+        there.answer(Check(kind="sniff", places=("R4",)))
+    with pytest.raises(PlaceError, match=r"R99\.1"):
+        there.answer(Check(kind="volts", places=("R99.1",), state="rest"))
+
+
+@pytest.mark.parametrize(("value", "shown"), [
+    (0.6849, "0.685"), (4.876, "4.88"), (23.97, "24.0"), (-0.00001, "0.000"), (-0.3, "-0.300"),
+])  # fmt: skip
+def test_digits_of_volts(value: float, shown: str) -> None:
+    assert _digits(value) == shown
+
+
+@pytest.mark.parametrize(("value", "shown"), [
+    (4.72, "4.7"), (218.4, "218"), (4712.0, "4.71k"), (47120.0, "47.1k"), (471e3, "471k"),
+    (4.7e6, "4.70M"), (3e7, "OL"),
+])  # fmt: skip
+def test_digits_of_ohms(value: float, shown: str) -> None:
+    assert _ohms_digits(value) == shown
+
+
+def test_a_refused_circuit_and_a_dead_program_are_told(ngspice: str) -> None:
+    with Simulator(ngspice) as running, pytest.raises(TrialError, match="take the circuit"):
+        running.load("* t\nq1 a b c nosuch\nr1 a 0 1k\n.end\n")
+    dead = Simulator("/bin/false")
+    with pytest.raises(TrialError, match="stopped"):
+        dead.load("* t\nr1 a 0 1k\n.end\n")
+    dead.close()

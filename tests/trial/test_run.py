@@ -1,0 +1,108 @@
+"""A whole trial on a small board: the diagnosis finds plain faults that another simulator plays."""
+
+import json
+
+import pytest
+
+from halfsplit.board.reader import read_board
+from halfsplit.build.compiled import Compiled, compile_board
+from halfsplit.build.fault import Fault
+from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.trial.agreement import agreement
+from halfsplit.trial.player import Hand
+from halfsplit.trial.report import Outcome, TrialReport
+from halfsplit.trial.run import draw_faults, run_trial
+
+pytestmark = pytest.mark.spice
+
+BOARD = """
+board "X"
+rail +5 5V 5%
+R1 4k7 5% +5 PA
+Q1 2N3904 c=C b=B e=GND
+R2 1k 5% +5 C
+U3 7438 1=A 2=EN 3=B
+R3 2k2 5% +5 B
+U1 controller out 21=A out 22=EN supply 40=+5 ground 20=GND
+R4 10k 5% PA GND
+state rest A=low EN=low
+state go A=high EN=high
+output "q" level C
+"""
+
+
+@pytest.fixture(scope="module")
+def world() -> Compiled:
+    return compile_board(read_board(BOARD, PartsVocabulary()))
+
+
+def named(world: Compiled, *ids: str) -> list[Fault]:
+    by_id = {fault.id: fault for fault in world.faults}
+    return [by_id[name] for name in ids]
+
+
+def test_plain_faults_are_found(world: Compiled, ngspice: str) -> None:
+    faults = named(world, "R3 open", "Q1 c short to e", "R1 open", "U3 3 stuck low", "+5 missing")
+    seen: list[tuple[int, int]] = []
+    report = run_trial(
+        world.board, world, faults, 2, hand=Hand(misread=0.0),
+        progress=lambda done, of, outcome: seen.append((done, of)),
+    )  # fmt: skip
+    assert [one.failed for one in report.outcomes] == [""] * 5
+    assert seen == [(k, 5) for k in range(1, 6)]
+    assert report.right_share >= 0.8, report.table()
+    assert all(0 < one.checks <= 40 and one.minutes > 0.0 for one in report.asked)
+
+
+def test_shared_work_gives_the_same_outcomes(world: Compiled, ngspice: str) -> None:
+    faults = named(world, "R3 open", "Q1 c short to e", "R1 open")
+    alone = run_trial(world.board, world, faults, 3)
+    shared = run_trial(world.board, world, faults, 3, processes=2)
+    assert [(one.fault, one.named, one.checks) for one in alone.outcomes] == [
+        (one.fault, one.named, one.checks) for one in shared.outcomes
+    ]
+
+
+def test_a_fault_nobody_can_see_is_not_held_against_the_diagnosis(
+    world: Compiled, ngspice: str
+) -> None:
+    """The healthy board stands for such a fault: nothing differs, so nothing is asked."""
+    report = run_trial(world.board, world, [world.faults[0]], 1)
+    assert report.outcomes[0].visible == ""
+    assert report.asked == ()
+    assert report.right_share == 1.0
+
+
+def test_predictions_agree_on_a_good_board(world: Compiled, ngspice: str) -> None:
+    """At most one powered reading in ten is more than three spreads off."""
+    found = agreement(world, ["volts"], boards=2)
+    assert found.compared
+    assert found.share_beyond(3.0) <= 0.1, found.table()
+
+
+def test_faults_are_drawn_by_their_rates(world: Compiled) -> None:
+    one, other = draw_faults(world, 10, 1), draw_faults(world, 10, 1)
+    assert [fault.id for fault in one] == [fault.id for fault in other]
+    assert len({fault.id for fault in one}) == 10
+    assert all(fault.rate > 0.0 for fault in one)
+    assert len(draw_faults(world, 10**6, 1)) == sum(fault.rate > 0.0 for fault in world.faults)
+
+
+def test_report_counts_and_tells() -> None:
+    good = Outcome(fault="R1 open", suspect="R1", visible="volts R1.1 @go", right=True, mended=True,
+                   verdict="repair", probability=0.95, named=(("R1", 0.95),), checks=4,
+                   minutes=3.0)  # fmt: skip
+    bad = Outcome(fault="R2 open", suspect="R2", visible="volts R2.1 @go", verdict="repair",
+                  probability=0.9, named=(("Q1", 0.9),), checks=8, minutes=9.0, why="misread",
+                  detail="volts R2.1 @go = 3.1")  # fmt: skip
+    hidden = Outcome(fault="C1 open", suspect="C1", visible="")
+    broken = Outcome(fault="U1 odd", suspect="U1", visible="", failed="no model")
+    report = TrialReport(board="X", seed=1, outcomes=(good, bad, hidden, broken))
+    told = report.summary()
+    assert (told["visible"], told["not visible"], told["could not be played"]) == (2, 1, 1)
+    assert report.right_share == 0.5
+    assert (told["checks mean"], told["minutes mean"]) == (6.0, 6.0)
+    assert told["misses"] == {"misread": 1}
+    assert "R2 open: repair, named Q1 90%; misread: volts R2.1 @go = 3.1" in report.table()
+    assert "U1 odd: not played: no model" in report.table()
+    assert json.loads(report.json())["summary"]["board"] == "X"
