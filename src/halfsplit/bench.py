@@ -20,6 +20,7 @@ from halfsplit.build.cache import amount, compile_kept, keep
 from halfsplit.build.compiled import Compiled
 from halfsplit.checks.catalogue import make_check, parse_check
 from halfsplit.checks.kind import Check, Limits, Meter
+from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
@@ -187,16 +188,21 @@ class Bench:
         UnknownName for a check that this board does not have.
         """
         with self._lock:
+            number = self.write(check, text)
+            after = self.next(count)
+            return EnteredView(entry=self._entry(number), next=after)
+
+    def write(self, check: Check | str, text: str) -> int:
+        """Only write a reading down, as `enter` does, and return the number of its event: quick,
+        since what follows from it is worked out when it is asked for."""
+        with self._lock:
             self.refresh()
             if isinstance(check, str):
                 asked = self.check(check)
             else:
                 asked = make_check(check.kind, check.places, check.state, self.world)
-            kind = self.session.catalogue.kind(asked.kind)
-            reading = kind.read(asked, text, self.world)
-            event = self._append(READING, reading_data(asked, reading))
-            after = self.next(count)
-            return EnteredView(entry=self._entry(event.number), next=after)
+            reading = CHECKS.get(asked.kind).read(asked, text, self.world)
+            return self._append(READING, reading_data(asked, reading)).number
 
     def note(self, text: str) -> EntryView:
         """Write a note into the log; it moves nothing. Raises ReadingError for an empty one."""
@@ -225,14 +231,18 @@ class Bench:
         back, or it is the board the case began with. Returns the undo's own entry.
         """
         with self._lock:
+            return self._entry(self.take_back(number, after=after))
+
+    def take_back(self, number: int | None = None, *, after: int | None = None) -> int:
+        """Only write the undo down, and return the number of its event; see `undo`."""
+        with self._lock:
             self.refresh()
             if number is None:
                 number = next_undo(self._present.events)
                 after = self.last_event if after is None else after
                 if number == 1:
                     raise CaseError(f"{self.path}: expected something to take back, found nothing")
-            event = self._append(UNDO, {TAKES_BACK: self._takeable(number)}, after)
-            return self._entry(event.number)
+            return self._append(UNDO, {TAKES_BACK: self._takeable(number)}, after).number
 
     def redo(self, *, after: int | None = None) -> EntryView:
         """Bring back what the last undo took back, unless something new was done since."""
