@@ -49,7 +49,7 @@ class Group:
     inject: tuple[Round, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Circuit:
     """N nodes, groups of elements, elimination pattern.
 
