@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from halfsplit.solve.law import Array
 from halfsplit.solve.smooth import VT, limited_exp, sigmoid, softplus
@@ -12,6 +13,14 @@ from halfsplit.solve.smooth import VT, limited_exp, sigmoid, softplus
 __all__ = ["Comparator", "PhotoTransistor", "Regulator"]
 
 _SLOPE_ON = 1e-3
+_ROUND = 0.005
+"""Rounding of a regulator's corner between holding and not pushing, V."""
+_WAKE = 1.5
+"""Input of a regulator at which half of its own current flows, V."""
+_ASLEEP = 5.5277863692359955e-4
+"""1/(1 + exp(_WAKE/0.2)): taken off, so that with no input no current flows."""
+_NEAR = 1e-6
+"""So close to a stop the iteration stands on it, V."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +45,14 @@ class Regulator:
         # smooth minimum of the set point and what the input leaves
         over, over_slope = softplus(vset - (vi - drop), 0.05)
         target, target_i = vset - over, over_slope
-        head, head_slope = softplus(target - vo, 0.005)
+        head, head_slope = softplus(target - vo, _ROUND)
         z = head / (ilim * r)
         t = np.tanh(z)
         push = k * (ilim * t + _SLOPE_ON * head)
         push_h = k * ((1.0 - t * t) / r + _SLOPE_ON) * head_slope
         push_i, push_o = push_h * target_i, -push_h
-        wake, wake_slope = sigmoid((vi - 1.5) / 0.2)
-        own, own_i = iq * wake, iq * wake_slope / 0.2
+        wake, wake_slope = sigmoid((vi - _WAKE) / 0.2)
+        own, own_i = iq * (wake - _ASLEEP), iq * wake_slope / 0.2
         i_in = push + own + gio * (vi - vo)
         i_out = -push + gio * (vo - vi) + gog * vo
         in_i, in_o = push_i + own_i + gio, push_o - gio
@@ -59,16 +68,16 @@ class Regulator:
         vset, drop, r, ilim, s = p[0], p[1], p[2], p[3], self.sign
         vi, vo = s * (v[0] - v[2]), s * (v[1] - v[2])
         was_i, was_o = s * (old[0] - old[2]), s * (old[1] - old[2])
-        # the input may not fall through the drop-out corner, nor far, in one step
+        # on its way down the input stops at the drop-out corner, and both ways where it wakes
         corner = vset + drop
-        vi = np.maximum(vi, np.where(was_i > corner + 0.1, corner, was_i - 1.0))
-        # the output may not leave the steep part of the curve without stopping at its knee
-        target = np.minimum(vset, vi - drop)
-        knee = 2.0 * ilim * r
-        steep = np.minimum(vset, was_i - drop) - was_o < knee
-        down = np.maximum(vo, target - knee)
-        up = np.minimum(vo, np.maximum(target, was_o))
-        vo = np.where(steep, down, up)
+        vi = np.where((was_i > corner + _NEAR) & (vi < corner), corner, vi)
+        vi = np.where(_crosses(was_i - _WAKE, vi - _WAKE), _WAKE, vi)
+        # the output stops where the curve of the current turns from convex to concave: from
+        # there Newton's steps do not overshoot
+        turn = 0.7 * _ROUND * np.log1p(0.5 * (ilim * r / _ROUND) ** 2)
+        target = vset - softplus(corner - vi, 0.05)[0]
+        was = vset - softplus(corner - was_i, 0.05)[0] - was_o
+        vo = np.where(_crosses(was - turn, target - vo - turn), target - turn, vo)
         return np.stack((v[2] + s * vi, v[2] + s * vo, v[2]))
 
 
@@ -169,3 +178,9 @@ class Comparator:
 
     def limit(self, v: Array, old: Array, p: Array) -> Array:
         return old + np.clip(v - old, -1.0, 1.0)
+
+
+def _crosses(was: Array, now: Array) -> npt.NDArray[np.bool_]:
+    """Where a step goes through zero and does not start there."""
+    crossed: npt.NDArray[np.bool_] = (np.abs(was) > _NEAR) & (was * now < 0.0)
+    return crossed
