@@ -22,14 +22,22 @@ from halfsplit.version import installed_version
 
 __all__ = ["kept_name", "load", "save"]
 
-_FORM = 2
-"""Counts up whenever what is kept, or how it is worked out, changes within one version."""
+_ROOT = Path(__file__).resolve().parent.parent
+_FLOORS = ("build", "parts", "solve")
 
 
 def kept_name(world: Compiled) -> str:
-    """File name for the predictions of this board, by its text, faults and our version."""
+    """File name for the predictions of this board, by its text, its faults, and the very program
+    that makes them (version, and size and time of its files)."""
     digest = hashlib.sha256()
-    for piece in (world.board.text, installed_version(), str(_FORM), repr(world.overlays)):
+    files = sorted(
+        path
+        for floor in _FLOORS
+        for path in (_ROOT / floor).rglob("*")
+        if path.suffix in (".py", ".c", ".so", ".toml")
+    )
+    stamps = [(path.name, (stat := path.stat()).st_size, stat.st_mtime_ns) for path in files]
+    for piece in (world.board.text, installed_version(), repr(stamps), repr(world.overlays)):
         digest.update(piece.encode())
         digest.update(b"\0")
     return f"{digest.hexdigest()[:32]}.npz"

@@ -17,8 +17,9 @@ from halfsplit.build.parameters import Overlay, lay, take_columns
 from halfsplit.build.severity import versions
 from halfsplit.build.sweep import CHUNK
 from halfsplit.solve.circuit import Circuit
+from halfsplit.solve.engine import solve
 from halfsplit.solve.law import Array
-from halfsplit.solve.newton import Probe, solve
+from halfsplit.solve.newton import Probe
 
 __all__ = ["DIODE_LIMIT", "OPEN_OHMS", "PairReading", "PowerOff"]
 
@@ -38,6 +39,9 @@ _OHMS_VOLTS = 0.4
 _DIODE_VOLTS, _DIODE_OHMS = 3.0, 2e3
 _SAME = 1e-11
 """Currents closer than this are the same, A."""
+_SURE_OHMS, _UNSURE = 20e3, 0.3
+"""Above so many ohms the paths through unpowered silicon and dirt, which no sheet gives, count:
+spread of the log for each factor of e (assumed)."""
 _LEAKY_ELEMENTS = frozenset({"icc", "supply", "c"})
 """Supply paths of chips and capacitors (and ``iq`` of regulators): what they let through below
 half a volt is not what their supply current or rated leak suggests."""
@@ -103,7 +107,8 @@ class PowerOff:
         drops, resolved, versions = self._all_faults(asked)
         value = _to_ohms(drops, reference, direct)
         log = np.log(np.clip(value, 0.1, OPEN_OHMS))
-        total = np.full_like(value, OHMS_SPREAD**2)
+        high = np.maximum(0.0, log - np.log(_SURE_OHMS))
+        total = OHMS_SPREAD**2 + (_UNSURE * high) ** 2
         for other in versions:
             step = np.log(np.clip(_to_ohms(other, reference, direct), 0.1, OPEN_OHMS)) - log
             total += 0.5 * np.nan_to_num(step) ** 2

@@ -24,9 +24,10 @@ from halfsplit.build.parameters import (
     sample_deviations,
     take_columns,
 )
+from halfsplit.build.restless import unrest
 from halfsplit.build.severity import versions
 from halfsplit.solve.law import Array
-from halfsplit.solve.newton import solve
+from halfsplit.solve.persistent import persist
 from halfsplit.solve.response import Linear
 
 __all__ = ["CHUNK", "StateResult", "Sweep"]
@@ -61,10 +62,13 @@ class StateResult:
 
 @dataclass(slots=True)
 class _Walk:
-    """Solutions after each solve of a walk, ``v[step][turn]`` [N, B], and the last parameters."""
+    """Solutions after each solve of a walk, ``v[step][turn]`` [N, B], and the last parameters.
+
+    ``restless`` [B]: found only by raising the gates' gain by steps, so it may oscillate."""
 
     v: list[list[Array]]
     resolved: Mask
+    restless: Mask
     bits: Bits
     params: list[Array]
 
@@ -105,6 +109,9 @@ class Sweep:
             self._spread(steps, overlays, walk, linear) ** 2
             + self._degrees(steps, overlays, walk, v) ** 2
         )
+        if walk.restless.any():
+            wide = unrest(linear, walk.params)
+            spread = np.where(walk.restless, np.maximum(spread, wide), spread)
         other = np.full_like(v, np.nan)
         open_bits = np.flatnonzero(~walk.bits.known.all(axis=0))
         if open_bits.size:
@@ -132,13 +139,14 @@ class Sweep:
         everything = slice(None)
         history: list[list[Array]] = []
         resolved = np.ones(width, dtype=bool)
+        restless = np.zeros(width, dtype=bool)
         v: Array | None = None
         params: list[Array] = []
         for number, step in enumerate(steps):
             params = self._laid(0, step, overlays)
             bits.write(params, everything)
             guess = guide.v[number][0][:, :1] if guide else v
-            done = solve(self.circuit, params, guess)
+            done, restless = persist(self.circuit, params, guess)
             v, turns = done.v, [done.v]
             resolved &= done.resolved
             for turn in range(1, _TURNS):
@@ -149,13 +157,15 @@ class Sweep:
                 hint = v[:, changed]
                 if guide and turn < len(guide.v[number]):
                     hint = guide.v[number][turn][:, :1]
-                again = solve(self.circuit, take_columns(params, changed), np.nan_to_num(hint))
+                again, restless[changed] = persist(
+                    self.circuit, take_columns(params, changed), np.nan_to_num(hint)
+                )
                 v = v.copy()
                 v[:, changed] = again.v
                 resolved[changed] &= again.resolved
                 turns.append(v)
             history.append(turns)
-        return _Walk(history, resolved, bits, params)
+        return _Walk(history, resolved, restless, bits, params)
 
     def _laid(self, sample: int, step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
         """Parameters of one tolerance sample with a step and each column's fault laid over."""
@@ -194,7 +204,7 @@ class Sweep:
             for k, at in enumerate(self.assembly.clocked):
                 group, row, member = self.circuit.locate(at.key, "bit")
                 params[group][row, member] = walk.bits.value[k, soft]
-            done = solve(self.circuit, params, np.nan_to_num(v[:, soft]))
+            done, _ = persist(self.circuit, params, np.nan_to_num(v[:, soft]))
             found[:, soft] += 0.5 * np.nan_to_num(done.v - v[:, soft]) ** 2
         return np.sqrt(found)
 
@@ -205,4 +215,4 @@ class Sweep:
             group, row, member = self.circuit.locate(at.key, "bit")
             bit, known = walk.bits.value[k, columns], walk.bits.known[k, columns]
             params[group][row, member] = np.where(known, bit, ~bit)
-        return solve(self.circuit, params, np.nan_to_num(walk.v[-1][-1][:, columns])).v
+        return persist(self.circuit, params, np.nan_to_num(walk.v[-1][-1][:, columns]))[0].v
