@@ -1,0 +1,117 @@
+"""A drawing as SVG text. Colours, strokes and fonts come from the page's style sheet by class.
+
+Parts and nets are buttons for a person without a mouse too; pins carry their place.
+"""
+
+from __future__ import annotations
+
+from html import escape
+
+from halfsplit.draw.columns import STUB
+from halfsplit.draw.layout import Drawing, Placed
+from halfsplit.draw.model import Pin, Sheet
+from halfsplit.draw.symbols import HEAD, TEST_POINT, Port
+from halfsplit.draw.wires import Wire
+
+__all__ = ["svg_text"]
+
+
+def svg_text(drawing: Drawing, title: str) -> str:
+    """One ``<svg>`` element: nets below, parts above, pins on top."""
+    inside = [
+        f"<title>{escape(title)}</title>",
+        *(_net(wire) for wire in drawing.wires),
+        *(_part(one, drawing.sheet) for one in drawing.boxes),
+    ]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" role="group" '
+        f'viewBox="0 0 {drawing.width} {drawing.height}" width="{drawing.width}" '
+        f'height="{drawing.height}">' + "".join(inside) + "</svg>"
+    )
+
+
+def _net(wire: Wire) -> str:
+    path = "".join(_line(line) for line in wire.lines)
+    dots = "".join(f'<circle class="dot" cx="{x}" cy="{y}" r="2.5"/>' for x, y in wire.dots)
+    name = escape(wire.net, quote=True)
+    return (
+        f'<g class="net" role="button" tabindex="0" data-net="{name}" data-place="net {name}" '
+        f'aria-label="net {name}"><path class="hit" d="{path}"/>'
+        f'<path class="wire" d="{path}"/>{dots}</g>'
+    )
+
+
+def _line(line: tuple[int, int, int, int]) -> str:
+    x1, y1, x2, y2 = line
+    return f"M{x1} {y1}" + (f"V{y2}" if x1 == x2 else f"H{x2}")
+
+
+def _part(one: Placed, sheet: Sheet) -> str:
+    box, symbol = one.item.box, one.item.symbol
+    assert box is not None
+    sort = "test-point" if box.kind == TEST_POINT else "part"
+    name, unit = escape(box.part, quote=True), escape(box.unit, quote=True)
+    shown = f"{name}{unit}"
+    what = escape(
+        " ".join(word for word in (box.title.split(",")[0], box.label) if word), quote=True
+    )
+    turn = (
+        f' transform="translate({symbol.width} {HEAD}) scale(-1 1)"'
+        if symbol.mirrored
+        else (f' transform="translate(0 {HEAD})"')
+    )
+    strokes = "".join(f'<path class="shape" d="{path}"/>' for path in symbol.shapes)
+    strokes += f'<path class="stroke" d="{"".join(symbol.lines)}"/>' if symbol.lines else ""
+    words = "".join(
+        f'<text class="word" x="{x}" y="{y}" text-anchor="{anchor}">{escape(text)}</text>'
+        for x, y, anchor, text in symbol.words
+        if text
+    )
+    marks = "".join(_mark(port, sheet) for port in symbol.ports)
+    pins = "".join(_pin(port, numbered=symbol.numbered) for port in symbol.ports)
+    return (
+        f'<g class="{sort} s0" role="button" tabindex="0" data-{sort}="{name}" '
+        f'aria-label="{shown} {what}" transform="translate({one.x} {one.y})">'
+        f'<rect class="hit-box" x="0" y="0" width="{symbol.width}" height="{symbol.height}"/>'
+        f"<g{turn}>{strokes}</g>{words}"
+        f'<text class="name" x="0" y="13">{shown}<tspan class="share" dx="4"></tspan></text>'
+        f"{marks}{pins}</g>"
+    )
+
+
+def _mark(port: Port, sheet: Sheet) -> str:
+    """The sign of ground, or the name of a rail, at a pin; the net's name at others."""
+    x, y, net = port.x, port.y, port.pin.net
+    way = 1 if port.right else -1
+    if net == sheet.ground:
+        at = x + way * STUB
+        bars = f"M{at - 7} {y + 5}h14M{at - 4.5} {y + 8}h9M{at - 2} {y + 11}h4"
+        return f'<path class="stroke" d="M{x} {y}H{at}V{y + 5}{bars}"/>'
+    anchor = "start" if port.right else "end"
+    if net in sheet.rails:
+        at = x + way * STUB
+        return (
+            f'<path class="stroke" d="M{x} {y}H{at}M{at} {y - 4}V{y + 4}"/>'
+            f'<text class="rail" x="{at + way * 3}" y="{y + 3}" text-anchor="{anchor}">'
+            f"{escape(net)}</text>"
+        )
+    if port.right:
+        return f'<text class="net-name" x="{x + 4}" y="{y - 3}">{escape(net)}</text>'
+    return ""
+
+
+def _pin(port: Port, *, numbered: bool) -> str:
+    pin: Pin = port.pin
+    place = escape(pin.place, quote=True)
+    number = ""
+    if numbered:
+        x, anchor = (port.x - 2, "end") if port.right else (port.x + 2, "start")
+        number = (
+            f'<text class="pin-number" x="{x}" y="{port.y - 3}" text-anchor="{anchor}">'
+            f"{escape(pin.name)}</text>"
+        )
+    return (
+        f'{number}<circle class="pin" cx="{port.x}" cy="{port.y}" r="8" data-place="{place}" '
+        f'data-net="{escape(pin.net, quote=True)}">'
+        f"<title>{place}, net {escape(pin.net)}</title></circle>"
+    )

@@ -1,0 +1,22 @@
+"""The drawing of a board, made once for each text of it."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from halfsplit.board.model import Board
+from halfsplit.draw.layout import lay_out
+from halfsplit.draw.svg import svg_text
+from halfsplit.web.sheet import sheet_of
+
+__all__ = ["picture"]
+
+_kept: dict[str, Markup] = {}
+
+
+def picture(board: Board) -> Markup:
+    """SVG of the whole board; every word in it has been escaped by the writer."""
+    if board.text not in _kept:
+        _kept.clear()
+        _kept[board.text] = Markup(svg_text(lay_out(sheet_of(board)), board.title))
+    return _kept[board.text]

@@ -1,0 +1,132 @@
+"""A board as a sheet to draw: units of chips apart, power pins of chips in the tray."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from halfsplit.board.model import Board, Part
+from halfsplit.board.vocabulary import KindWord, PinWord
+from halfsplit.build.wiring import with_far_sides
+from halfsplit.draw.model import Box, Pin, Sheet
+from halfsplit.draw.symbols import OUTPUTS, TEST_POINT
+from halfsplit.parts.connector import FAR
+from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.units import format_quantity
+
+__all__ = ["sheet_of"]
+
+POWER = frozenset({"supply", "ground"})
+
+
+def sheet_of(board: Board) -> Sheet:
+    """The sheet of a board, parts in the order in which they were typed."""
+    board = with_far_sides(board)
+    kinds = PartsVocabulary().kinds()
+    driven = _driven(board, kinds)
+    boxes = [box for part in board.parts for box in _boxes(part, kinds.get(part.kind), driven)]
+    boxes += [_test_point(name, net) for name, net in board.testpoints.items()]
+    rails = frozenset(rail.net for rail in board.rails) | _supplies(board)
+    return Sheet(boxes=tuple(boxes), ground=board.ground, rails=rails)
+
+
+def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterable[Box]:
+    words = {pin.name: pin for pin in word.pins} if word else {}
+    title = word.title if word else part.kind
+    pins = {name: _pin(part, name, net, words, driven) for name, net in part.pins.items()}
+    label = part.type or (part.kind if part.kind[:1].isdigit() or part.kind.isupper() else "")
+    if word and word.value_unit and part.value is not None:
+        label = format_quantity(part.value, word.value_unit)
+    power = tuple(pin for pin in pins.values() if pin.role in POWER)
+    signal = {name: pin for name, pin in pins.items() if pin.role not in POWER}
+    if power and (part.implied or _by_unit(signal, words)):
+        yield Box(
+            id=f"{part.designator}:power", part=part.designator, kind="power", title=title,
+            label=label, pins=power, unit=" power",
+        )  # fmt: skip
+    else:
+        signal = pins
+    units = _by_unit(signal, words)
+    if not units:
+        yield Box(
+            id=part.designator, part=part.designator, kind=part.kind, title=title, label=label,
+            pins=tuple(signal.values()),
+        )  # fmt: skip
+    for unit, names in units.items():
+        yield Box(
+            id=f"{part.designator}:{unit}", part=part.designator, kind=part.kind, title=title,
+            label=label, pins=tuple(signal[name] for name in names), unit=unit,
+        )  # fmt: skip
+
+
+def _test_point(name: str, net: str) -> Box:
+    pin = Pin(name=name, net=net, place=name, role="in")
+    return Box(id=name, part=name, kind=TEST_POINT, title="Test point", pins=(pin,))
+
+
+def _by_unit(signal: Mapping[str, Pin], words: Mapping[str, PinWord]) -> dict[str, list[str]]:
+    """Unit -> its pins, when every pin belongs to a unit with an output; else empty."""
+    units: dict[str, list[str]] = {}
+    for name in signal:
+        unit = words[name].unit if name in words else ""
+        if not unit:
+            return {}
+        units.setdefault(unit, []).append(name)
+    if any(all(signal[name].role not in OUTPUTS for name in names) for names in units.values()):
+        return {}
+    return units
+
+
+def _pin(
+    part: Part, name: str, net: str, words: Mapping[str, PinWord], driven: frozenset[str]
+) -> Pin:
+    word = words.get(name)
+    role = part.roles.get(name) or (word.role if word else "passive")
+    if part.kind == "connector":
+        role = "out" if name.endswith(FAR) or net not in driven else "in"
+    role = _ROLES.get((part.kind, name), role)
+    title = word.title if word and part.kind not in _PLAIN else ""
+    if part.kind in ("slotted-sensor", "optocoupler", "regulator", "negative-regulator"):
+        title = name
+    return Pin(name=name, net=net, place=f"{part.designator}.{name}", role=role, title=title)
+
+
+def _driven(board: Board, kinds: Mapping[str, KindWord]) -> frozenset[str]:
+    """Nets that something on the board drives."""
+    found = set()
+    for part in board.parts:
+        word = kinds.get(part.kind)
+        words = {pin.name: pin for pin in word.pins} if word else {}
+        for name, net in part.pins.items():
+            role = part.roles.get(name) or (words[name].role if name in words else "")
+            if role in OUTPUTS or _ROLES.get((part.kind, name)) == "oc":
+                found.add(net)
+    return frozenset(found)
+
+
+def _supplies(board: Board) -> frozenset[str]:
+    """Nets that chips are supplied from, such as a regulator's output or a rail behind a fuse."""
+    names = {part.pins[pin] for part in board.parts for pin in part.implied if pin in part.pins}
+    outputs = {
+        part.pins["out"] for part in board.parts if "regulator" in part.kind and "out" in part.pins
+    }
+    plus = {net for net in board.nets() if net[:1] in "+-" and net[1:2].isdigit()}
+    return frozenset((names | outputs | plus) - {board.ground})
+
+
+_PLAIN = frozenset({"connector", "unknown"})
+_TRANSISTORS = ("npn", "pnp", "darlington", "pnp-darlington")
+_ROLES = {
+    **{(kind, "b"): "in" for kind in _TRANSISTORS},
+    **{(kind, "c"): "oc" for kind in _TRANSISTORS},
+    **{(kind, "e"): "oc" for kind in _TRANSISTORS},
+    **{(kind, "g"): "in" for kind in ("nmos", "pmos")},
+    **{(kind, "d"): "oc" for kind in ("nmos", "pmos")},
+    **{(kind, "s"): "oc" for kind in ("nmos", "pmos")},
+    **{(kind, "c"): "oc" for kind in ("slotted-sensor", "optocoupler")},
+    **{(kind, "e"): "oc" for kind in ("slotted-sensor", "optocoupler")},
+    **{(kind, "a"): "in" for kind in ("slotted-sensor", "optocoupler")},
+    **{(kind, "k"): "in" for kind in ("slotted-sensor", "optocoupler")},
+    **{(kind, "in"): "in" for kind in ("regulator", "negative-regulator")},
+    **{(kind, "out"): "out" for kind in ("regulator", "negative-regulator")},
+}
+"""(kind, pin) -> where it is drawn, for kinds whose pins have no direction of their own."""

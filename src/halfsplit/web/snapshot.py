@@ -1,0 +1,126 @@
+"""How a case stands, as the page is told: plain values for JSON."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+
+from halfsplit.bench import Bench
+from halfsplit.board.model import Board, Output
+from halfsplit.checks.kind import Check, CheckKind
+from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.views import EntryView, SuggestionView
+from halfsplit.errors import HalfsplitError
+from halfsplit.web.words import SETUPS, answers, reading_words
+
+__all__ = ["Data", "asked", "board_mark", "outputs_table", "snapshot"]
+
+Data = dict[str, object]
+SUGGESTIONS, SUSPECTS = 6, 8
+
+
+def board_mark(board: Board) -> str:
+    """Changes when the board's text does."""
+    return hashlib.sha256(board.text.encode()).hexdigest()[:16]
+
+
+def snapshot(bench: Bench, expected: dict[str, str]) -> Data:
+    """Everything that follows from the log. ``expected`` keeps what a good board gives, by check,
+    from one time to the next."""
+    view = bench.next(SUGGESTIONS)
+    data = view.to_json()
+    suggestions = [_suggested(one, bench) for one in view.suggestions]
+    shares: dict[str, float] = {}
+    for ranked in bench.session.suspects():
+        if ranked.suspect.designator:
+            name = ranked.suspect.designator
+            shares[name] = shares.get(name, 0.0) + ranked.probability
+    events = [_entry(entry, bench, expected) for entry in bench.log()]
+    return {
+        **data,
+        "suggestions": suggestions,
+        "suspects": [one.to_json(most_faults=3) for one in bench.suspects(SUSPECTS)],
+        "shares": {name: round(share, 5) for name, share in shares.items()},
+        "events": events,
+    }
+
+
+def outputs_table(board: Board, expected: Mapping[str, str]) -> Data:
+    """The outputs by state: what each check of a symptom is, and what a good board does."""
+    states = [state for state in board.states if state.powered]
+    kind = CHECKS.get("symptom")
+    return {
+        "states": [
+            {
+                "name": state.name,
+                "note": state.note,
+                "cells": [
+                    _cell(output, state.name, kind, board, expected) for output in board.outputs
+                ],
+            }
+            for state in states
+        ],
+    }
+
+
+def asked(bench: Bench, check: Check, expected: dict[str, str]) -> Data:
+    """A check that a person chose: what to do, what it expects, how it is answered."""
+    kind, world = CHECKS.get(check.kind), bench.world
+    setup = kind.setup(check, world)
+    return {
+        "id": check.id,
+        "kind": check.kind,
+        "sentence": kind.sentence(check, world),
+        "setup": setup,
+        "setup_words": SETUPS.get(setup, setup),
+        "cautions": list(kind.cautions(check, world)),
+        "unit": kind.unit,
+        "answers": answers(check, kind, bench.board),
+        "expected": expectation(bench, check, expected),
+    }
+
+
+def expectation(bench: Bench, check: Check, expected: dict[str, str]) -> str:
+    """What a good board gives, in words; empty when it cannot be said."""
+    if check.id not in expected:
+        kind = CHECKS.get(check.kind)
+        try:
+            expected[check.id] = kind.expected(check, bench.world, bench.told.meter)
+        except HalfsplitError:
+            return ""
+    return expected[check.id]
+
+
+def _suggested(one: SuggestionView, bench: Bench) -> Data:
+    """A suggestion with what answers it: of a repair that changes a part, the swap of the part."""
+    data, suggestion = one.to_json(), one.suggestion
+    check = suggestion.check
+    if check is None:
+        place = suggestion.places[0]
+        if bench.board.part(place) is not None and suggestion.id.split()[-1] == place:
+            check = Check(kind="swap", places=(place,))
+    data["setup_words"] = SETUPS.get(suggestion.setup, suggestion.setup)
+    data["reads"] = check.id if check else ""
+    data["answers"] = answers(check, CHECKS.get(check.kind), bench.board) if check else []
+    return data
+
+
+def _cell(
+    output: Output, state: str, kind: CheckKind, board: Board, expected: Mapping[str, str]
+) -> Data:
+    check = Check(kind="symptom", places=(output.name,), state=state)
+    return {
+        "output": output.name,
+        "check": check.id,
+        "expected": expected.get(check.id, ""),
+        "answers": answers(check, kind, board),
+    }
+
+
+def _entry(entry: EntryView, bench: Bench, expected: dict[str, str]) -> Data:
+    data = entry.to_json()
+    data["reading_words"] = reading_words(entry.reading, entry.unit) if entry.reading else ""
+    data["expected"] = ""
+    if entry.check is not None and not entry.why_not:
+        data["expected"] = expectation(bench, entry.check, expected)
+    return data
