@@ -15,7 +15,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define REVISION 1
+#define REVISION 2
+
+#define LN2 0.6931471805599453
 
 #ifndef LANES
 #define LANES 4
@@ -224,11 +226,20 @@ INLINE void bipolar(const V *x, const V *p, double s, V *i, V *g) {
         g[3 * e] = -by_bc[e], g[3 * e + 1] = by_be[e] + by_bc[e], g[3 * e + 2] = -by_be[e];
 }
 
+/* 0 without a supply, 1 with one */
+INLINE V awake(V vs, V *slope) {
+    V over = 1.0 / (vs * vs + 0.04);
+    *slope = 0.08 * vs * over * over;
+    return vs * vs * over;
+}
+
 INLINE void ttl_input(const V *x, const V *p, V *i, V *g) {
     V y = x[0] - x[2], vs = x[1] - x[2], k = p[3] / p[0], leak = p[4], ramp_slope;
     V ramp = softplus(vs - p[1] - y, 0.05, &ramp_slope), gate = sigmoid(12.0 * (p[2] - y));
-    V push = k * ramp * gate, push_s = k * ramp_slope * gate;
+    V wake_slope, wake = awake(vs, &wake_slope);
+    V push = k * wake * ramp * gate, push_s = k * wake * ramp_slope * gate;
     V push_y = -push_s - 12.0 * push * (1.0 - gate);
+    push_s += k * wake_slope * ramp * gate;
     i[0] = leak * y - push, i[1] = push, i[2] = -leak * y;
     g[0] = leak - push_y, g[1] = -push_s, g[2] = push_y + push_s - leak;
     g[3] = push_y, g[4] = push_s, g[5] = -push_y - push_s;
@@ -291,8 +302,9 @@ INLINE void phototransistor(const V *x, const V *p, const Settings *settings, V 
     V is = p[0], per = 1.0 / (p[1] * settings->vt), gain = p[2] * p[3], dark = p[4];
     V vce = x[2] - x[3], e_slope, led_slope, pos_slope;
     V led = softplus(is * (limited_exp((x[0] - x[1]) * per, &e_slope) - 1.0), 1e-6, &led_slope);
+    led -= 1e-6 * LN2;
     led_slope *= is * e_slope * per;
-    V t = vtanh(softplus(vce, 0.02, &pos_slope) / 0.1), t_slope = (1.0 - t * t) / 0.1 * pos_slope;
+    V t = vtanh((softplus(vce, 0.02, &pos_slope) - 0.02 * LN2) / 0.1), t_slope = (1.0 - t * t) / 0.1 * pos_slope;
     V by_led = gain * led_slope * t, by_ce = gain * led * t_slope + dark;
     i[2] = gain * led * t + dark * vce, i[3] = -i[2];
     g[8] = by_led, g[9] = -by_led, g[10] = by_ce, g[11] = -by_ce;
@@ -302,16 +314,19 @@ INLINE void phototransistor(const V *x, const V *p, const Settings *settings, V 
 INLINE void comparator(const V *x, const V *p, V live, V *i, V *g) {
     V il = p[5], rl = p[6], ib = p[8], y = x[0] - x[2], vs = x[1] - x[2], sink_y;
     V level = sigmoid(p[1] * (x[3] - x[4] + p[0])), h = p[2] + p[3] * level;
-    V power = sigmoid(4.0 * (vs - p[7]));
+    V wake_slope, wake = awake(vs, &wake_slope), power = sigmoid(4.0 * (vs - p[7]));
+    V power_s = power * (4.0 * (1.0 - power) * wake + wake_slope);
+    power *= wake;
     V sink = saturating(y, il, 1.0 / (il * rl), 1.0 / rl, &sink_y), on = p[4] * power * (1.0 - h);
     i[0] = on * sink + p[11] * y;
-    g[0] = on * sink_y + p[11], g[1] = 4.0 * (1.0 - power) * on * sink;
+    g[0] = on * sink_y + p[11], g[1] = p[4] * power_s * (1.0 - h) * sink;
     g[3] = -live * p[4] * power * p[3] * p[1] * level * (1.0 - level) * sink, g[4] = -g[3];
     for (int e = 3; e < 5; e++) {
-        V u = x[e] - x[2], gate = sigmoid(6.0 * (vs - 1.2 - u)), steep = 6.0 * ib * gate * (1.0 - gate);
-        i[e] = p[6 + e] * u - ib * gate;
+        V u = x[e] - x[2], gate = sigmoid(6.0 * (vs - 1.2 - u));
+        V steep = 6.0 * ib * gate * (1.0 - gate) * wake;
+        i[e] = p[6 + e] * u - ib * gate * wake;
         for (int f = 0; f < 5; f++) g[5 * e + f] = splat(0.0);
-        g[5 * e + 1] = -steep, g[5 * e + e] = p[6 + e] + steep;
+        g[5 * e + 1] = -steep - ib * gate * wake_slope, g[5 * e + e] = p[6 + e] + steep;
     }
     i[2] = -(i[0] + i[3] + i[4]);
     for (int f = 0; f < 5; f++) g[10 + f] = -(g[f] + g[15 + f] + g[20 + f]);
@@ -361,7 +376,9 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     value[n] = p[7], value[n + 1] = splat(0.0), value[n + 2] = splat(1.0);
     V h = p[3] + p[4] * logic(group->level, n, value, dh), en = p[5] + p[6];
     if (group->enable[0] >= 0) en = p[5] + p[6] * logic(group->enable, n, value, den);
-    V power = sigmoid(4.0 * (vs - p[16])), power_s = 4.0 * (1.0 - power), leak = p[17];
+    V wake_slope, wake = awake(vs, &wake_slope), power = sigmoid(4.0 * (vs - p[16])), leak = p[17];
+    V power_s = power * (4.0 * (1.0 - power) * wake + wake_slope);
+    power *= wake;
     V low_y, low = p[8] * saturating(y - p[12], p[10], more[0], more[1], &low_y);
     V up = splat(0.0), up_z = up, ramp_slope = splat(1.0);
     if (group->high) {
@@ -373,7 +390,8 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     V i_low = down_on * low, i_up = up_on * up;
     V up_s = up_on * p[9] * up_z * ramp_slope;
     i[0] = i_low - i_up + leak * y, i[1] = i_up, i[2] = -i_low - leak * y;
-    V low_0 = down_on * p[8] * low_y, low_1 = power_s * i_low, up_1 = up_s + power_s * i_up;
+    V low_0 = down_on * p[8] * low_y;
+    V low_1 = power_s * en * (1.0 - h) * low, up_1 = up_s + power_s * en * h * up;
     V sums[3] = {splat(0.0), splat(0.0), splat(0.0)};
     for (int k = 0; k < n; k++) {
         V by_h = p[4] * dh[k] * dx[k], by_en = splat(0.0);

@@ -36,7 +36,7 @@ __all__ = ["Kernel", "load_kernel"]
 
 Int32 = npt.NDArray[np.int32]
 
-REVISION = 1
+REVISION = 2
 """Of the structures shared with kernel.c; a library of another revision is left alone."""
 _KINDS: tuple[type, ...] = (
     Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,

@@ -6,12 +6,19 @@ import numpy as np
 
 from halfsplit.solve.law import Array
 
-__all__ = ["VT", "limit_junction", "limited_exp", "sigmoid", "softplus"]
+__all__ = ["VT", "awake", "limit_junction", "limited_exp", "sigmoid", "softplus"]
 
 VT = 8.617333262e-5 * 300.15
 """Thermal voltage kT/q at 27 degC, volt (CODATA 2018 k/e; 27 degC is the usual nominal)."""
 
 _EXP_MAX = 80.0
+
+
+def awake(supply: Array) -> tuple[Array, Array]:
+    """0 without a supply, 1 with one (half at 0.2 V), and its slope: what a chip pushes out of its
+    pins must come from somewhere."""
+    over = 1.0 / (supply * supply + 0.04)
+    return supply * supply * over, 0.08 * supply * over * over
 
 
 def limited_exp(x: Array) -> tuple[Array, Array]:

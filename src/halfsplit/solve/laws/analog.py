@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from halfsplit.solve.law import Array
-from halfsplit.solve.smooth import VT, limited_exp, sigmoid, softplus
+from halfsplit.solve.smooth import VT, awake, limited_exp, sigmoid, softplus
 
 __all__ = ["Comparator", "PhotoTransistor", "Regulator"]
 
@@ -19,6 +19,7 @@ _WAKE = 1.5
 """Input of a regulator at which half of its own current flows, V."""
 _ASLEEP = 5.5277863692359955e-4
 """1/(1 + exp(_WAKE/0.2)): taken off, so that with no input no current flows."""
+_LN2 = 0.6931471805599453
 _NEAR = 1e-6
 """So close to a stop the iteration stands on it, V."""
 
@@ -100,8 +101,10 @@ class PhotoTransistor:
         vd, vce = v[0] - v[1], v[2] - v[3]
         e, e_slope = limited_exp(vd / (n * VT))
         led, led_slope = softplus(is_ * (e - 1.0), 1e-6)
+        led = led - 1e-6 * _LN2
         led_slope = led_slope * is_ * e_slope / (n * VT)
         pos, pos_slope = softplus(vce, 0.02)
+        pos = pos - 0.02 * _LN2
         t = np.tanh(pos / 0.1)
         t_slope = (1.0 - t * t) / 0.1 * pos_slope
         gain = ctr * light
@@ -148,20 +151,24 @@ class Comparator:
         x, x_slope = sigmoid(steep * (v[3] - v[4] + vos))
         h, h_slope = a0 + a1 * x, a1 * steep * x_slope
         power, power_slope = sigmoid(4.0 * (vs - on_at))
+        wake, wake_slope = awake(vs)
+        power_slope = 4.0 * power_slope * wake + power * wake_slope
+        power = power * wake
         t = np.tanh(y / (il * rl))
         sink, sink_y = il * t + _SLOPE_ON * y, (1.0 - t * t) / rl + _SLOPE_ON
         on = k * power * (1.0 - h)
         i_out = on * sink + leak * y
         out_y = on * sink_y + leak
-        out_s = k * 4.0 * power_slope * (1.0 - h) * sink
+        out_s = k * power_slope * (1.0 - h) * sink
         out_d = np.zeros_like(i_out) if frozen else -k * power * h_slope * sink
         # bias current leaves each input while the supply is well above it
         zero = np.zeros_like(i_out)
         currents, slopes = [], []
         for u, g in ((v[3] - v[2], gp), (v[4] - v[2], gm)):
             gate, gate_slope = sigmoid(6.0 * (vs - 1.2 - u))
-            currents.append(g * u - ib * gate)
-            slopes.append((g + ib * 6.0 * gate_slope, -ib * 6.0 * gate_slope))
+            bend = ib * 6.0 * gate_slope * wake
+            currents.append(g * u - ib * gate * wake)
+            slopes.append((g + bend, -bend - ib * gate * wake_slope))
         i_gnd = -(i_out + currents[0] + currents[1])
         i = np.stack((i_out, zero, i_gnd, currents[0], currents[1]))
         rows = [

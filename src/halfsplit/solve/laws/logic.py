@@ -14,7 +14,7 @@ import numpy as np
 
 from halfsplit.solve import expression
 from halfsplit.solve.law import Array
-from halfsplit.solve.smooth import sigmoid, softplus
+from halfsplit.solve.smooth import awake, sigmoid, softplus
 
 __all__ = ["LogicOutput", "TtlInput"]
 
@@ -29,7 +29,7 @@ _SLOPE_ON = 1e-3
 @dataclass(frozen=True, slots=True)
 class TtlInput:
     """Pin, supply, ground. The current that a TTL input pushes out: i_out =
-    (k/r) sp(VCC - drop - v) sg(12 (off_at - v)). ``r`` ohm, ``drop`` V, ``off_at`` V, ``k``
+    (k/r) sp(VCC - drop - v) sg(12 (off_at - v)) while VCC is there. ``r`` ohm, ``drop`` V, ``off_at`` V, ``k``
     strength (0 = input open inside), ``g`` parallel conductance pin to ground (leak, short)."""
 
     name: str = "TTL input"
@@ -42,9 +42,10 @@ class TtlInput:
         y, vs = v[0] - v[2], v[1] - v[2]
         ramp, ramp_slope = softplus(vs - drop - y, 0.05)
         gate, gate_slope = sigmoid(12.0 * (off_at - y))
-        push = k / r * ramp * gate
-        push_y = k / r * (-ramp_slope * gate - 12.0 * ramp * gate_slope)
-        push_s = k / r * ramp_slope * gate
+        wake, wake_slope = awake(vs)
+        push = k / r * wake * ramp * gate
+        push_y = k / r * wake * (-ramp_slope * gate - 12.0 * ramp * gate_slope)
+        push_s = k / r * (wake * ramp_slope + wake_slope * ramp) * gate
         leak = g * y
         zero = np.zeros_like(push)
         i = np.stack((leak - push, push, -leak))
@@ -120,7 +121,9 @@ class LogicOutput:
         else:
             en, den = e0 + e1, [np.asarray(0.0)] * len(self.inputs)
         power, power_slope = sigmoid(4.0 * (vs - on_at))
-        power_slope = 4.0 * power_slope
+        wake, wake_slope = awake(vs)
+        power_slope = 4.0 * power_slope * wake + power * wake_slope
+        power = power * wake
 
         low, low_y = _saturating(y - off, il, rl)
         low, low_y = kl * low, kl * low_y
