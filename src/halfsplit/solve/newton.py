@@ -35,8 +35,9 @@ TOLERANCE = 1e-7
 _LOGIC_TOLERANCE = 0.02
 _PATIENCE, _SHORT_STEP = 14, 0.4
 """After so many steps two in three are shortened: what went round in a circle leaves it."""
-_NOISE = 2e-3
-"""A node that only leaks hold answers to rounding: two steps in a row below this are rest, V."""
+_NOISE, _STALLED = 2e-3, 0.1
+"""A node that only leaks hold answers to rounding: two steps in a row below the first, V, are rest
+when the second, after a whole step, is not at least ten times smaller: Newton's would be."""
 _MOST = {"first": 40, "logic": 30, "full": 60, "soft": 160}
 
 
@@ -208,7 +209,9 @@ class _Run:
                 now[:, broken] = 0.0
                 for k in self.curved:
                     at[k][..., broken] = 0.0
-            calm = (moved < tolerance) | ((moved < _NOISE) & (last < _NOISE))
+            whole = step <= _PATIENCE or step % 3 == 1  # nothing of the last step was held back
+            noisy = (moved < _NOISE) & (last < _NOISE) & (moved > _STALLED * last)
+            calm = (moved < tolerance) | (noisy if whole else False)
             rest = calm & (bent < tolerance) & ~broken
             last = moved
             if phase == "soft" and step < 120:
