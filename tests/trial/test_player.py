@@ -15,7 +15,7 @@ from halfsplit.errors import PlaceError, TrialError
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.player import STEADY, Hand, Player, _digits, _ohms_digits
 from halfsplit.trial.simulator import Simulator
-from halfsplit.trial.stand import Bench
+from halfsplit.trial.stand import Bench, Stand
 
 pytestmark = pytest.mark.spice
 
@@ -93,6 +93,33 @@ def test_a_flip_flop_takes_data_before_the_edge(board: Board, bench: Bench) -> N
     assert unclocked < 0.4
 
 
+@pytest.mark.parametrize("chip", ["7400", "74LS00", "74HC00"])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_latch_of_two_gates_remembers(chip: str, seed: int, bench: Bench) -> None:
+    """Truth table of the cross-coupled NAND latch (any textbook): it keeps what was set, and
+    after power-up it stands one way or the other, meter or no meter."""
+    made = read_board(
+        f"""board "L"
+rail +5 5V
+U1 {chip} 1=S 2=NQ 3=Q 4=Q 5=R 6=NQ
+offsheet S drive 74LS
+offsheet R drive 74LS
+state set S=low R=high then S=high
+state reset S=high R=low then R=high
+state up S=high R=high
+""",
+        PartsVocabulary(),
+    )
+    there = Stand(made, GOOD, seed, bench)
+    for state, high in (("set", True), ("reset", False), ("up", None)):
+        q, nq = there.volts("net Q", state), there.volts("net NQ", state)
+        assert q is not None
+        assert nq is not None
+        assert (q > 2.4) != (nq > 2.4)
+        assert (q < 0.5) != (nq < 0.5)
+        assert high is None or (q > 2.4) == high
+
+
 def test_ohms_by_hand(board: Board, bench: Bench) -> None:
     """R4 alone, both ways; R5 in series with the winding; leads of one net are one wire."""
     there = player(board, bench)
@@ -156,6 +183,13 @@ def test_symptoms_of_all_measures(board: Board, bench: Bench) -> None:
             for name in ("q", "pull", "cv")]  # fmt: skip
     assert told == ["low", "on", "off"]
     assert there.answer(Check(kind="symptom", places=("pull",), state="go")) == "off"
+
+
+def test_two_boards_may_take_turns_on_one_bench(board: Board, bench: Bench) -> None:
+    good, bad = player(board, bench), player(board, bench, part_fault("R4", "open"))
+    assert bad.stand.ohms("R4.1", "R4.2") == math.inf
+    assert good.stand.ohms("R4.1", "R4.2") == pytest.approx(1000.0, rel=0.051)
+    assert bad.stand.ohms("R4.2", "R4.1") == math.inf
 
 
 def test_a_part_test_shows_what_the_fault_says(board: Board, bench: Bench) -> None:

@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -104,7 +105,8 @@ class Simulator:
                 self._process.communicate()
         for stream in (self._process.stdin, self._process.stdout):
             if stream:
-                stream.close()
+                with suppress(BrokenPipeError):
+                    stream.close()
         self._folder.cleanup()
 
     def _say(self, commands: Sequence[str]) -> list[str]:

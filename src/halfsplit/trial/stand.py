@@ -14,6 +14,7 @@ import numpy as np
 from halfsplit.board.model import Board, State
 from halfsplit.build.fault import Fault, PinRef
 from halfsplit.errors import PlaceError, UnknownName
+from halfsplit.trial.loops import looped_nets
 from halfsplit.trial.netlist import Netlist, write_netlist
 from halfsplit.trial.sheet import OFF
 from halfsplit.trial.simulator import Simulator
@@ -28,6 +29,10 @@ _OHMS_VOLTS = 0.4
 _DIODE_VOLTS, _DIODE_OHMS, _DIODE_LIMIT = 3.0, 2e3, 2.0
 _ROUNDS = 8
 """Most times that stored bits are worked through in one step (a ripple counter's stages)."""
+_EITHER = (0.2, 4.0)
+"""First guesses for a net of a latch."""
+_TORN = (0.7, 2.2)
+"""Between these a latch stands on its knife's edge, where no real one stays."""
 _CURRENT = {"resistor": "1", "coil": "1", "winding": "1", "fuse": "1", "switch": "series",
             "capacitor": "leak", "film-capacitor": "leak", "electrolytic": "leak",
             "tantalum": "leak"}  # fmt: skip
@@ -36,10 +41,12 @@ _CURRENT = {"resistor": "1", "coil": "1", "winding": "1", "fuse": "1", "switch":
 
 @dataclass(slots=True)
 class Bench:
-    """Two running simulators, for power on and power off, used for one board after another."""
+    """Two running simulators, for power on and power off, used for one board after another.
+    ``holder`` is whose circuit is loaded, by ``"on"`` and ``"off"``."""
 
     on: Simulator = field(default_factory=Simulator)
     off: Simulator = field(default_factory=Simulator)
+    holder: dict[str, object] = field(default_factory=dict)
 
     def close(self) -> None:
         """End both."""
@@ -57,7 +64,10 @@ class Stand:
     bench: Bench
     netlist: Netlist = field(init=False)
     _spots: list[str] = field(init=False)
-    _knobs: dict[str, dict[str, float]] = field(default_factory=dict)
+    _looped: tuple[str, ...] = field(init=False)
+    """Nodes of latches made of gates: where they stand is the simulator's first guess."""
+    _held: dict[str, float] = field(default_factory=dict)
+    _knobs: dict[str, tuple[dict[str, float], dict[str, float]]] = field(default_factory=dict)
     _loaded: dict[str, dict[str, float]] = field(default_factory=dict)
     _kept: dict[tuple[str, ...], float | None] = field(default_factory=dict)
     _plain: dict[str, dict[str, float] | None] = field(default_factory=dict)
@@ -66,6 +76,7 @@ class Stand:
         self.netlist = write_netlist(self.board, self.fault, self.seed)
         sheet = self.netlist.sheet
         self._spots = [*sheet.nodes().values(), *sheet.open_legs()]
+        self._looped = tuple(sheet.net(net) for net in looped_nets(self.board))
 
     def volts(self, place: str, state: str) -> float | None:
         """DC volts to ground at a place with a 10 MΩ meter on it. Raises :class:`PlaceError`."""
@@ -74,18 +85,14 @@ class Stand:
             return 0.0
         key = ("volts", node, state)
         if key not in self._kept:
-            knobs = self._state(state)
-            found = None
-            if knobs is not None:
-                found = self._solve_on({**knobs, f"r_meter_{node}": _METER}, (node,))
+            found = self._in_state(state, (node,), {f"r_meter_{node}": _METER})
             self._kept[key] = None if found is None else found.get(node)
         return self._kept[key]
 
     def unloaded(self, state: str) -> dict[str, float] | None:
         """Net -> volts of every net in a state, no meter on; ``None`` when not converged."""
         if state not in self._plain:
-            knobs = self._state(state)
-            found = None if knobs is None else self._solve_on(knobs, ())
+            found = self._in_state(state, ())
             names = {node: net for net, node in self.netlist.sheet.nodes().items()}
             names |= {node: node for node in self.netlist.sheet.open_legs()}
             self._plain[state] = (
@@ -102,9 +109,8 @@ class Stand:
         name = self.netlist.sheet.name("r", part, _CURRENT.get(part.kind, "lead"))
         key = ("amperes", name, state)
         if key not in self._kept:
-            knobs = self._state(state)
             asked = f"@{name}[i]"
-            found = None if knobs is None else self._solve_on(knobs, (asked,))
+            found = self._in_state(state, (asked,))
             self._kept[key] = None if found is None else found.get(asked)
         return self._kept[key]
 
@@ -170,43 +176,61 @@ class Stand:
             return None
         return found["red"] - found.get("black", 0.0)
 
-    def _state(self, name: str) -> dict[str, float] | None:
-        """Knobs of a state after all its steps, stored bits in."""
+    def _in_state(
+        self, name: str, wanted: tuple[str, ...], more: dict[str, float] | None = None
+    ) -> dict[str, float] | None:
+        """Solve a state after all its steps, with more altered."""
+        told = self._state(name)
+        if told is None:
+            return None
+        knobs, held = told
+        return self._solve_on({**knobs, **(more or {})}, wanted, held)
+
+    def _state(self, name: str) -> tuple[dict[str, float], dict[str, float]] | None:
+        """Knobs of a state after all its steps, stored bits in, and where its latches stand."""
         if name not in self._knobs:
             state = self.board.state(name)
             if state is None:
                 raise UnknownName("state", name, [one.name for one in self.board.states])
-            knobs = self._run(state)
-            if knobs is None:
+            told = self._run(state)
+            if told is None:
                 return None
-            self._knobs[name] = knobs
+            self._knobs[name] = told
         return self._knobs[name]
 
-    def _run(self, state: State) -> dict[str, float] | None:
+    def _run(self, state: State) -> tuple[dict[str, float], dict[str, float]] | None:
         bits = self.netlist.bits
-        if not bits:
-            return self.netlist.settings(state, state.steps[-1])
+        if not bits and not self._looped:
+            return self.netlist.settings(state, state.steps[-1]), {}
         rng = np.random.default_rng([self.seed, zlib.crc32(state.name.encode())])
         held = {bit.source: float(rng.integers(0, 2)) for bit in bits}
+        latched = {node: float(rng.choice(_EITHER)) for node in self._looped}
         before: dict[str, float] | None = None
         for step in state.steps:
             knobs = self.netlist.settings(state, step)
             for _ in range(_ROUNDS):
-                now = self._solve_on({**knobs, **held}, ())
+                now = self._solve_on({**knobs, **held}, (), latched)
                 if now is None:
                     return None
+                latched = {node: round(now[node], 1) for node in self._looped}
+                torn = [node for node in self._looped if _TORN[0] < now[node] < _TORN[1]]
+                if torn:
+                    latched = {node: volts for node, volts in latched.items() if node not in torn}
+                    latched[str(rng.choice(torn))] = float(rng.choice(_EITHER))
                 after = {bit.source: _next(bit, held[bit.source], before, now) for bit in bits}
                 before = now
-                if after == held:
+                if after == held and not torn:
                     break
                 held = after
-        return {**knobs, **held}
+        return {**knobs, **held}, latched
 
     def _solve_on(
-        self, changes: dict[str, float], wanted: tuple[str, ...]
+        self, changes: dict[str, float], wanted: tuple[str, ...], latched: dict[str, float]
     ) -> dict[str, float] | None:
-        if "on" not in self._loaded:
-            extra = [f"r_meter_{node} {node} 0 {OFF:g}" for node in self._spots]
+        if self.bench.holder.get("on") is not self or latched != self._held:
+            self._held, self.bench.holder["on"] = latched, self
+            extra = [f".nodeset v({node})={volts:g}" for node, volts in latched.items()]
+            extra += [f"r_meter_{node} {node} 0 {OFF:g}" for node in self._spots]
             self.bench.on.load(self.netlist.sheet.text(extra))
             self._loaded["on"] = {
                 **self.netlist.sheet.knobs, **{f"r_meter_{node}": OFF for node in self._spots}
@@ -214,7 +238,8 @@ class Stand:
         return self._solve(self.bench.on, "on", changes, wanted)
 
     def _solve_off(self, changes: dict[str, float]) -> dict[str, float] | None:
-        if "off" not in self._loaded:
+        if self.bench.holder.get("off") is not self:
+            self.bench.holder["off"] = self
             spots = [*self._spots, "0"]
             extra = [f"r_red_{node} {node} red {OFF:g}" for node in spots]
             extra += [f"r_black_{node} {node} black {OFF:g}" for node in spots]
