@@ -25,6 +25,7 @@ from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.present import Present
+from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
 from halfsplit.diagnose.session import Entry, Session
 from halfsplit.diagnose.told import (
     BOARD,
@@ -53,10 +54,13 @@ from halfsplit.store.event import Event, Json, stamp
 from halfsplit.store.log import CaseLog
 from halfsplit.store.replay import TAKES_BACK, UNDO, in_effect, next_undo, target
 
-__all__ = ["CASE_VARIABLE", "Bench", "Clock", "Told", "compiled", "utc_now"]
+__all__ = ["CASE_VARIABLE", "DEMO_VARIABLE", "Bench", "Clock", "Told", "compiled", "utc_now"]
 
 CASE_VARIABLE = "HALFSPLIT_CASE"
 """Environment variable that tells the page which case file it shows."""
+
+DEMO_VARIABLE = "HALFSPLIT_DEMO"
+"""Environment variable with the hidden fault's id when the page shows the demo, else not set."""
 
 MOST_SUSPECTS = 5
 """Suspects shown beside the next checks."""
@@ -286,6 +290,24 @@ class Bench:
             known = [str(one.number) for one in found]
             raise UnknownName("number of a suggestion", str(number), known)
         return found[number - 1].suggestion
+
+    def hide_fault(self, seed: int) -> str:
+        """For the demo: id of a fault that the outputs show, drawn by how likely it is."""
+        with self._lock:
+            return hide_fault(self.session.catalogue, seed).id
+
+    def complain(self, fault: str) -> int | None:
+        """For the demo: enter as a symptom what an owner would say of that fault; the event's
+        number, ``None`` when no output shows it. Raises UnknownName."""
+        with self._lock:
+            said = complaint(fault_named(fault, self.world), self.session.catalogue)
+            return self.write(*said) if said else None
+
+    def rehearse(self, fault: str, check: Check) -> str:
+        """For the demo: what would be typed for a check if the board had that fault, by our own
+        prediction. Raises UnknownName."""
+        with self._lock:
+            return answer(check, fault_named(fault, self.world), self.session.catalogue)
 
     def close(self) -> None:
         """Close the case file; closing twice does no harm."""

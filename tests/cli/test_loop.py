@@ -60,3 +60,49 @@ def test_repair_reads_standard_input(
     monkeypatch.setattr(sys, "stdin", io.StringIO("wrong\nq\n"))
     assert call("repair").code == 0
     assert call("log", "--json").data["events"][-1]["reading"]["word"] == "wrong"
+
+
+@pytest.mark.parametrize("fault", ["R1 open", "R2 short", "+5 missing"])
+def test_the_demo_board_answers_until_its_fault_is_found(folder: Path, fault: str) -> None:
+    with Bench.create(folder / "x.hsplit", DIVIDER) as bench:
+        left = 12
+
+        def read(prompt: str) -> str:
+            nonlocal left
+            left -= 1
+            if left == 0 or bench.next().verdict.verdict.kind == "repair":
+                raise EOFError
+            return "b"
+
+        Loop(bench, Screen(), hidden=fault, read=read, write=lambda line: None).run()
+        assert bench.next().verdict.verdict.kind == "repair"
+        assert bench.next().suspects[0].suspect.faults[0][0].id == fault
+
+
+def test_demo_in_the_terminal(call: Call, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(folder))
+    monkeypatch.setattr(sys, "stdin", io.StringIO("b\nt\nq\n"))
+    said = call("demo", "--terminal", "--board", "divider.board", "--fault", "R2 open")
+    assert said.code == 0
+    assert "hidden: R2 open" in said.out
+    assert call("demo", "--terminal", "--board", "divider.board", "--fault", "R2 opn").code == 2
+
+
+def test_a_hidden_fault_is_one_that_the_outputs_show(folder: Path) -> None:
+    with Bench.create(folder / "x.hsplit", DIVIDER) as bench:
+        hidden = {bench.hide_fault(seed) for seed in range(30)}
+    # The output is on above 2 V: half of 5 V falls below that when R1 opens (0 V) or R2 shorts,
+    # and stays above when R2 opens (5 V) or R1 shorts.
+    assert {"R1 open"} <= hidden
+    assert not {"R2 open", "R1 short", "+5 missing"} & hidden
+
+
+def test_the_demo_begins_with_what_the_owner_says(folder: Path) -> None:
+    with Bench.create(folder / "x.hsplit", DIVIDER) as bench:
+        # With R1 open the middle is at 0 V, under the 2 V of the output line.
+        number = bench.complain("R1 open")
+        entry = next(one for one in bench.log() if one.number == number)
+        assert (entry.check, entry.reading) != (None, None)
+        assert entry.reading is not None
+        assert entry.reading.word == "off"
+        assert bench.complain("R2 open") is None

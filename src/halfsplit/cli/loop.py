@@ -25,26 +25,38 @@ _KEYS = (
     ("m", "more: every suggestion in full"),
     ("q", "stop; the case is kept"),
 )
+_DEMO_KEYS = (
+    ("b", "let the demo board answer check 1"),
+    ("t", "tell the hidden fault"),
+)
 
 
 class Loop:
-    """One conversation. ``read`` gives the next line typed and raises EOFError at the end."""
+    """One conversation. ``read`` gives the next line typed and raises EOFError at the end.
+
+    With ``hidden``, the id of a fault, there is no board but a rehearsal of one, which answers.
+    """
 
     def __init__(
         self,
         bench: Bench,
         screen: Screen,
         *,
+        hidden: str = "",
         read: Callable[[str], str] = input,
         write: Callable[[str], None] = print,
     ) -> None:
-        self._bench, self._screen = bench, screen
+        self._bench, self._screen, self._hidden = bench, screen, hidden
         self._read, self._write = read, write
 
     def run(self) -> Answer:
         """Until the person stops."""
         self._say([self._screen.strong(f"{self._bench.board.title}   {self._bench.path}")])
-        self._say(["Type a reading, or ? for what else can be typed.", ""])
+        self._say(["Type a reading, or ? for what else can be typed."])
+        if self._hidden:
+            self._say(["A fault is hidden in this board: b lets the board answer, t tells it."])
+            self._say(log_lines(self._bench.log()[1:], self._screen))
+        self._say([""])
         self._show()
         while True:
             try:
@@ -63,7 +75,11 @@ class Loop:
         word, _, rest = line.partition(" ")
         rest = rest.strip()
         if not line or line == "?":
-            self._say(self._screen.columns(_KEYS))
+            self._say(self._screen.columns((*_KEYS, *_DEMO_KEYS) if self._hidden else _KEYS))
+        elif self._hidden and line == "b":
+            self._answer()
+        elif self._hidden and line == "t":
+            self._say([f"hidden: {self._hidden}"])
         elif line == "s":
             self._say(suspect_lines(self._bench.suspects(8), self._screen))
         elif line == "l":
@@ -77,10 +93,13 @@ class Loop:
             self._say([f"#{undo.takes_back} taken back", ""])
             self._show()
         else:
-            self._enter(line)
+            self._enter(*self._asked(line))
 
-    def _enter(self, line: str) -> None:
-        check, reading = self._asked(line)
+    def _answer(self) -> None:
+        check = check_of_suggestion(self._bench.suggestion(1), self._bench)
+        self._enter(check, self._bench.rehearse(self._hidden, check))
+
+    def _enter(self, check: Check, reading: str) -> None:
         view = self._bench.enter(check, reading)
         entry = view.entry
         assert entry.reading is not None

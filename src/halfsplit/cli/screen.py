@@ -71,8 +71,9 @@ class Screen:
             ]
             before = indent + "".join(cell + "  " for cell in cells)
             room = self.width - _cells(before) - 1
-            if room < 20:
-                lines.append((before + row[-1]).rstrip())
+            if room < _NARROWEST // 2:
+                lines.append(before.rstrip())
+                lines += self.wrap(row[-1], indent * 2) if row[-1] else []
                 continue
             broken = textwrap.wrap(row[-1], room, break_on_hyphens=False) or [""]
             lines.append((before + broken[0]).rstrip())
