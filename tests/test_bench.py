@@ -181,3 +181,22 @@ def test_expected_at_the_middle_is_half_the_rail(bench: Bench) -> None:
     # Ohm's law, two equal resistors; the meter's 10 MOhm takes 0.05 % off.
     (one,) = bench.expected(["TP1"])
     assert one.mean == pytest.approx(2.5 * 10e6 / (10e6 + 5e3), rel=1e-4)
+
+
+@pytest.mark.parametrize("winding", ["L1 winding 56 OUT +12", "L1 winding 56 +12 OUT"])
+def test_a_load_is_on_whichever_way_round_it_is_wired(tmp_path: Path, winding: str) -> None:
+    # 12 V over 56 Ohm and 10 Ohm: 180 mA (Ohm's law).
+    text = f"""\
+rail +12 12V
+{winding}
+R1 10 OUT GND
+state on
+output "winding pulls" current L1 above 120mA
+"""
+    with Bench.create(tmp_path / "case.hsplit", text) as bench:
+        check = bench.check("symptom winding pulls @on")
+        assert (
+            bench.session.catalogue.kind("symptom").expected(check, bench.world, bench.told.meter)
+            == "on"
+        )
+        assert bench.rehearse("R1 open", check) == "off"

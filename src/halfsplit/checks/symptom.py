@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -126,6 +127,8 @@ class Symptom(Kind):
         output = _output(check, world)
         if output.measure == "current":
             numbers = world.current(check.state, [output.target])
+            # A load works whichever way round it is wired.
+            numbers = replace(numbers, mean=np.abs(numbers.mean), other=np.abs(numbers.other))
             error = np.zeros_like(numbers.mean)
         else:
             numbers = world.volts(check.state, [f"net {output.target}"])
