@@ -30,17 +30,12 @@ def snapshot(bench: Bench, expected: dict[str, str]) -> Data:
     view = bench.next(SUGGESTIONS)
     data = view.to_json()
     suggestions = [_suggested(one, bench) for one in view.suggestions]
-    shares: dict[str, float] = {}
-    for ranked in bench.session.suspects():
-        if ranked.suspect.designator:
-            name = ranked.suspect.designator
-            shares[name] = shares.get(name, 0.0) + ranked.probability
     events = [_entry(entry, bench, expected) for entry in bench.log()]
     return {
         **data,
         "suggestions": suggestions,
         "suspects": [one.to_json(most_faults=3) for one in bench.suspects(SUSPECTS)],
-        "shares": {name: round(share, 5) for name, share in shares.items()},
+        "shares": _shares(bench),
         "events": events,
     }
 
@@ -103,6 +98,21 @@ def _suggested(one: SuggestionView, bench: Bench) -> Data:
     data["reads"] = check.id if check else ""
     data["answers"] = answers(check, CHECKS.get(check.kind), bench.board) if check else []
     return data
+
+
+def _shares(bench: Bench) -> Data:
+    """Probability of each part, and of each pin (its joint, contact, track or bridge)."""
+    parts: dict[str, float] = {}
+    pins: dict[str, float] = {}
+    for ranked in bench.session.suspects():
+        suspect = ranked.suspect
+        if suspect.id == suspect.designator:
+            parts[suspect.id] = ranked.probability
+            continue
+        for fault, probability in ranked.faults:
+            for pin in fault.pins:
+                pins[str(pin)] = pins.get(str(pin), 0.0) + probability
+    return {"parts": parts, "pins": pins}
 
 
 def _cell(

@@ -1,0 +1,32 @@
+// Where the case stands: measuring, a repair, nothing left, nothing fits; and what contradicts.
+
+import { $, make, minutes, percent } from "./dom.js";
+
+const HEADS = {
+  repair: "Repair",
+  "nothing left": "No check left",
+  "nothing fits": "Nothing listed fits",
+};
+
+export function showBanners(state) {
+  const found = [];
+  if (state.trouble) found.push(make("div", { class: "banner warn" }, make("h2", {}, "The case cannot be used"), make("p", {}, state.trouble)));
+  const verdict = state.verdict;
+  if (verdict?.contradiction) {
+    const { sentence, misread } = verdict.contradiction;
+    found.push(make("div", { class: "banner warn", id: "contradiction" }, make("h2", {}, "Something does not fit"),
+      make("p", {}, sentence, misread ? make("a", { href: `#entry-${misread}` }, ` See entry ${misread}.`) : null)));
+  }
+  if (verdict && HEADS[verdict.kind]) found.push(judged(verdict));
+  else if (verdict && !verdict.contradiction) found.push(make("p", { class: "standing" }, verdict.sentence));
+  $("banners").replaceChildren(...found);
+}
+
+function judged(verdict) {
+  return make("div", { class: `banner ${verdict.kind === "repair" ? "good" : "warn"}`, id: "verdict" },
+    make("h2", {}, HEADS[verdict.kind]),
+    make("p", {}, verdict.sentence),
+    verdict.order.length > 1 ? make("ol", { class: "order" }, verdict.order.map((one) =>
+      make("li", {}, `${one.repair}: ${percent(one.probability)}, ${minutes(one.minutes)}`))) : null,
+    verdict.ties.length ? make("p", { class: "quiet small" }, `No check left can tell these apart: ${verdict.ties.join(", ")}.`) : null);
+}

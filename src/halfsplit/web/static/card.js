@@ -1,0 +1,189 @@
+// The next check: what to do, what to expect, and the one box that takes the answer.
+
+import { $, make, minutes } from "./dom.js";
+import { sendReading, sendUndo, withdraw } from "./outbox.js";
+
+const DRAFT = "halfsplit draft";
+let suggestions = [];
+let shown = null; // the suggestion on the card
+let index = 0;
+let sent = null; // {check, text} on its way
+let onShow = () => {};
+
+export function startCard(whenShown) {
+  onShow = whenShown;
+  const draft = JSON.parse(sessionStorage.getItem(DRAFT) ?? "null");
+  if (draft) {
+    $("reading").value = draft.text;
+    shown = draft.shown;
+    paint();
+  }
+  $("answer").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const text = $("reading").value;
+    if (text.trim()) answer(text, true);
+    else trouble("Type what you read, or press a button below.");
+  });
+  $("reading").addEventListener("input", () => {
+    trouble("");
+    if (sent && sent.typed) withdraw(sent.check);
+    sent = null;
+    keepDraft();
+  });
+  $("reading").addEventListener("keydown", keys);
+  $("another").addEventListener("click", () => another(1));
+}
+
+export function showSuggestions(list) {
+  const before = shown?.id;
+  suggestions = list;
+  const at = list.findIndex((one) => one.id === before);
+  if ($("reading").value.trim() && shown) {
+    // Somebody is typing an answer to this check: it stays on the card.
+    if (at >= 0) {
+      shown = list[at];
+      index = at;
+    }
+    $("pinned").hidden = at === 0;
+    $("pinned").textContent =
+      "There is newer advice. This check stays here until you enter its reading or clear the box.";
+  } else {
+    index = 0;
+    shown = list[0] ?? null;
+    $("pinned").hidden = true;
+  }
+  paint();
+}
+
+export function another(by) {
+  if (!suggestions.length) return;
+  if ($("reading").value.trim()) {
+    trouble("Enter or clear what is in the box first.");
+    return;
+  }
+  index = (index + by + suggestions.length) % suggestions.length;
+  shown = suggestions[index];
+  $("pinned").hidden = true;
+  trouble("");
+  paint();
+}
+
+export function current() {
+  return shown;
+}
+
+function answer(text, typed) {
+  if (!shown?.reads) return;
+  const check = shown.reads;
+  sent = { check, text, typed };
+  trouble("");
+  sendReading(check, text, {
+    done: () => {
+      if (typed && $("reading").value === text) $("reading").value = "";
+      if (sent?.text === text) sent = null;
+      keepDraft();
+      trouble("");
+      $("pinned").hidden = true;
+      $("reading").focus({ preventScroll: true });
+    },
+    failed: (message) => {
+      sent = null;
+      trouble(message);
+      $("reading").focus();
+    },
+    held: () => trouble("Not sent yet: Halfsplit does not answer. It is kept here and sent when it is back."),
+  });
+}
+
+function paint() {
+  $("another").hidden = suggestions.length < 2;
+  $("next-count").textContent = suggestions.length > 1 ? `${index + 1} of ${suggestions.length}` : "";
+  const one = shown;
+  $("answer").hidden = !one?.reads;
+  if (!one) {
+    $("sentence").textContent = "Nothing to suggest.";
+    for (const id of ["facts", "buttons", "meanings"]) $(id).replaceChildren();
+    $("why").textContent = "";
+    $("cautions").hidden = true;
+    onShow(null);
+    return;
+  }
+  $("next-title").textContent = one.kind === "repair" ? "Repair" : "Next check";
+  $("sentence").textContent = one.sentence;
+  const facts = [
+    ["Place", ["symptom", "repair"].includes(one.kind) ? "" : one.places.join(", ")],
+    ["State", one.state],
+    ["Bench", one.setup_words],
+    ["Good board", one.expected],
+    ["Takes", minutes(one.minutes + one.setup_minutes)],
+  ];
+  $("facts").replaceChildren(
+    ...facts
+      .filter(([, value]) => value)
+      .map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, value))),
+  );
+  paintCautions(one.cautions);
+  $("reading-label").textContent = one.kind === "repair" ? "When it is done" : "What you read";
+  $("reading-help").textContent = help(one);
+  $("buttons").replaceChildren(
+    ...one.answers.map((word) =>
+      make("button", { type: "button", onclick: () => answer(word, false) }, word),
+    ),
+    make("button", { type: "button", class: "soft", onclick: () => answer("?", false) }, "could not tell"),
+  );
+  $("meanings").replaceChildren(...meaningList(one.meanings));
+  $("why").textContent = one.why;
+  onShow(one);
+}
+
+function paintCautions(list) {
+  $("cautions").hidden = !list.length;
+  const [summary, all] = $("cautions").children;
+  const more = list.length > 1 ? ` (and ${list.length - 1} more)` : "";
+  summary.textContent = list.length ? `Caution: ${list[0]}${more}` : "";
+  all.replaceChildren(...list.slice(1).map((text) => make("li", {}, text)));
+  if (list.length < 2) $("cautions").open = false;
+}
+
+function meaningList(lines) {
+  if (!lines.length) return [];
+  return [
+    make("h3", {}, "What it would mean"),
+    make("ul", { class: "meanings" }, lines.map((line) => {
+      const cut = line.indexOf("): ");
+      if (cut < 0) return make("li", {}, line);
+      const [span, chance] = line.slice(0, cut).split(" (");
+      return make("li", {}, make("b", {}, span), make("span", { class: "quiet" }, ` ${chance} `),
+        make("span", {}, line.slice(cut + 3)));
+    })),
+  ];
+}
+
+function help(one) {
+  if (!one.unit) return "A word will do; ? is could not tell.";
+  const example = one.unit === "V" ? "0.68, 680m, under 1, about 5" : "220, 4k7, under 10, OL";
+  return `In ${one.unit}: ${example}. ? is could not tell.`;
+}
+
+function keys(event) {
+  const empty = !$("reading").value;
+  if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+    event.preventDefault();
+    another(event.key === "ArrowDown" ? 1 : -1);
+  } else if (event.key === "Escape") {
+    $("reading").blur();
+  } else if (empty && event.key === "z" && (event.ctrlKey || event.metaKey)) {
+    event.preventDefault();
+    sendUndo(null);
+  }
+}
+
+function keepDraft() {
+  const text = $("reading").value;
+  if (text) sessionStorage.setItem(DRAFT, JSON.stringify({ text, shown }));
+  else sessionStorage.removeItem(DRAFT);
+}
+
+function trouble(message) {
+  $("reading-trouble").textContent = message;
+}

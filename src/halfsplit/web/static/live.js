@@ -1,0 +1,22 @@
+// News from the server over one WebSocket, which comes back by itself.
+
+const SHORTEST = 250;
+const LONGEST = 2000;
+
+export function listen({ onState, onUp, onDown }) {
+  let wait = SHORTEST;
+  const open = () => {
+    const socket = new WebSocket(`ws://${location.host}/news`);
+    socket.addEventListener("open", () => {
+      wait = SHORTEST;
+      onUp();
+    });
+    socket.addEventListener("message", (event) => onState(JSON.parse(event.data)));
+    socket.addEventListener("close", () => {
+      onDown();
+      setTimeout(open, wait);
+      wait = Math.min(2 * wait, LONGEST);
+    });
+  };
+  open();
+}

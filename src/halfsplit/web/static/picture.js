@@ -1,0 +1,150 @@
+// The drawing: suspicion and the next place marked on it; a place chosen shows what it should read.
+
+import { $, make, percent, step } from "./dom.js";
+import { sendReading } from "./outbox.js";
+
+let svg;
+let natural = [0, 0];
+let zoom = 1;
+let chosen = null;
+let marked = [];
+let choices = { pins: {} };
+
+export function startPicture(offered) {
+  choices = offered;
+  svg = $("sheet").querySelector("svg");
+  natural = [svg.viewBox.baseVal.width, svg.viewBox.baseVal.height];
+  const act = (event) => {
+    const pin = event.target.closest(".pin");
+    const other = event.target.closest(".part, .net, .test-point");
+    if (pin) choose(pin.dataset.place);
+    else if (other) choose(other.dataset.part ?? other.dataset.place ?? other.dataset.testPoint);
+    return Boolean(pin || other);
+  };
+  svg.addEventListener("click", act);
+  svg.addEventListener("keydown", (event) => {
+    if ((event.key === "Enter" || event.key === " ") && act(event)) event.preventDefault();
+  });
+  $("larger").addEventListener("click", () => scale(zoom * 1.25));
+  $("smaller").addEventListener("click", () => scale(zoom / 1.25));
+  $("whole").addEventListener("click", () => scale(fitting()));
+  $("to-next").addEventListener("click", centre);
+  $("place-shut").addEventListener("click", shut);
+  $("place-state").addEventListener("change", expect);
+  $("place-form").addEventListener("submit", enter);
+  scale(Math.max(fitting(), 0.8));
+}
+
+export function showShares({ parts, pins }) {
+  for (const part of svg.querySelectorAll(".part")) {
+    const name = part.dataset.part;
+    const share = parts[name] ?? 0;
+    part.setAttribute("class", part.getAttribute("class").replace(/\bs\d\b/, `s${step(share)}`));
+    const words = share >= 0.01 ? [percent(share)] : [];
+    let worst = null;
+    for (const pin of part.querySelectorAll(".pin")) {
+      const own = pins[pin.dataset.place] ?? 0;
+      pin.classList.toggle("suspect", own >= 0.05);
+      if (own >= 0.05 && own > (pins[worst] ?? 0)) worst = pin.dataset.place;
+    }
+    if (worst) words.push(`pin ${worst.split(".")[1]} ${percent(pins[worst])}`);
+    part.querySelector(".share").textContent = words.join(", ");
+  }
+}
+
+// Mark where the next check goes, and bring it into view.
+export function showNext(suggestion) {
+  for (const element of svg.querySelectorAll(".next")) element.classList.remove("next");
+  marked = [];
+  for (const place of suggestion?.places ?? []) {
+    const leg = place.replace(/\/pad$/, "");
+    for (const found of svg.querySelectorAll(
+      `.pin[data-place="${CSS.escape(leg)}"], .net[data-place="${CSS.escape(leg)}"], ` +
+      `.part[data-part="${CSS.escape(leg)}"]`)) {
+      found.classList.add("next");
+      marked.push(found);
+    }
+  }
+  $("to-next").hidden = !marked.length;
+  centre();
+}
+
+export function choose(place) {
+  const pins = choices.pins[place];
+  chosen = pins ? pins[0].place : place;
+  $("place").hidden = false;
+  paint(pins ? place : null);
+}
+
+function paint(part) {
+  const name = part ?? (choices.pins[chosen.split(".")[0]] ? chosen.split(".")[0] : null);
+  const pins = choices.pins[name] ?? [];
+  const net = pins.find((pin) => pin.place === chosen)?.net;
+  $("place-title").textContent = net ? `${chosen}, net ${net}` : chosen;
+  $("place-pins").replaceChildren(...pins.map((pin) => make("button", {
+    type: "button", class: "pin-choice", "aria-pressed": String(pin.place === chosen),
+    onclick: () => { chosen = pin.place; paint(name); },
+  }, pin.place)));
+  for (const element of svg.querySelectorAll(".chosen")) element.classList.remove("chosen");
+  for (const element of svg.querySelectorAll(`[data-place="${CSS.escape(chosen)}"]`)) element.classList.add("chosen");
+  expect();
+}
+
+async function expect() {
+  const [place, state] = [chosen, $("place-state").value];
+  $("place-expected").textContent = "working out what is expected …";
+  let text;
+  try {
+    const query = new URLSearchParams({ place, state });
+    const answer = await fetch(`/api/expected?${query}`);
+    const data = await answer.json();
+    text = answer.ok ? said(data) : data.error.message;
+  } catch {
+    text = "Halfsplit does not answer.";
+  }
+  if (place === chosen && state === $("place-state").value) $("place-expected").textContent = text;
+}
+
+function said(data) {
+  const others = data.differs.slice(0, 3).map((one) =>
+    `${one.id} ${one.floating ? "floating" : one.mean === null ? "unresolved" : `${one.mean.toFixed(2)} V`}`);
+  const rest = data.differs.length > 3 ? `, and ${data.differs.length - 3} more` : "";
+  return `Good board: ${data.words || "cannot be told"}.` +
+    (others.length ? ` Otherwise: ${others.join(", ")}${rest}.` : " No listed fault shows here.");
+}
+
+function enter(event) {
+  event.preventDefault();
+  const text = $("place-reading").value;
+  if (!text.trim()) return;
+  const trouble = (message) => { $("place-trouble").textContent = message; };
+  sendReading(`volts ${chosen} @${$("place-state").value}`, text, {
+    done: () => { if ($("place-reading").value === text) $("place-reading").value = ""; trouble(""); },
+    failed: trouble,
+    held: () => trouble("Not sent yet; it is kept and sent when Halfsplit is back."),
+  });
+}
+
+function shut() {
+  $("place").hidden = true;
+  for (const element of svg.querySelectorAll(".chosen")) element.classList.remove("chosen");
+}
+
+function fitting() {
+  return Math.min(1, ($("sheet").clientWidth - 2) / natural[0]);
+}
+
+function scale(wanted) {
+  zoom = Math.min(2, Math.max(0.2, wanted));
+  svg.setAttribute("width", Math.round(natural[0] * zoom));
+  svg.setAttribute("height", Math.round(natural[1] * zoom));
+}
+
+function centre() {
+  if (!marked.length) return;
+  const box = marked[0].getBoundingClientRect();
+  const sheet = $("sheet");
+  const frame = sheet.getBoundingClientRect();
+  sheet.scrollLeft += box.x + box.width / 2 - frame.x - frame.width / 2;
+  sheet.scrollTop += box.y + box.height / 2 - frame.y - frame.height / 2;
+}

@@ -1,0 +1,77 @@
+"""Symbols: every pin leaves at the edge, on the grid, once."""
+
+import pytest
+
+from halfsplit.board.reader import read_board
+from halfsplit.draw.model import Box, Pin
+from halfsplit.draw.symbols import symbol_of
+from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.web.sheet import sheet_of
+
+# IEC 60617-12: & for AND, >=1 for OR, =1 for exclusive OR, a circle for negation (from memory).
+SIGNS = {
+    "Quad 2-input NAND gate, standard TTL": ("&", True),
+    "Quad 2-input AND gate": ("&", False),
+    "Quad 2-input NOR gate": ("≥1", True),
+    "Quad 2-input OR gate": ("≥1", False),
+    "Quad 2-input exclusive-OR gate": ("=1", False),
+    "Hex inverter": ("1", True),
+}
+
+
+OTHER_FAMILIES = ("74H", "74LS", "74S")
+"""Drawn as their plain 74 sisters are."""
+
+
+def pin(name: str, role: str = "passive") -> Pin:
+    return Pin(name=name, net=f"N{name}", place=f"X1.{name}", role=role)
+
+
+@pytest.mark.parametrize(("title", "expected"), SIGNS.items())
+def test_a_gate_carries_the_sign_of_its_function(title: str, expected: tuple[str, bool]) -> None:
+    pins = (pin("1", "in"), pin("2", "in"), pin("3", "out"))
+    symbol = symbol_of(Box(id="U1:a", part="U1", kind="7400", title=title, pins=pins))
+    sign, negated = expected
+    assert sign in {text for *_, text in symbol.words}
+    assert any("a3 3 0 1 1" in line for line in symbol.lines) is negated
+
+
+def test_a_transistor_has_its_base_left_and_an_npn_its_emitter_low() -> None:
+    pins = (pin("c"), pin("b"), pin("e"))
+    npn = {p.pin.name: p for p in symbol_of(Box(id="Q1", part="Q1", kind="npn", pins=pins)).ports}
+    pnp = {p.pin.name: p for p in symbol_of(Box(id="Q1", part="Q1", kind="pnp", pins=pins)).ports}
+    assert not npn["b"].right
+    assert npn["e"].y > npn["c"].y
+    assert pnp["e"].y < pnp["c"].y
+
+
+def test_a_turned_part_changes_its_ends() -> None:
+    box = Box(id="D1", part="D1", kind="diode", pins=(pin("a"), pin("k")))
+    straight, turned = symbol_of(box), symbol_of(box, turned=True)
+    assert [port.pin.name for port in straight.ports] == ["a", "k"]
+    assert [port.pin.name for port in turned.ports] == ["k", "a"]
+    assert turned.mirrored
+
+
+def test_every_kind_of_part_has_a_symbol_with_all_its_pins() -> None:
+    vocabulary = PartsVocabulary()
+    kinds = {}
+    for word in vocabulary.kinds().values():
+        if not word.example or word.name.startswith(OTHER_FAMILIES):
+            continue
+        board = read_board(
+            f'board "One"\nrail +5 5V\nrail +12 12V\nrail -12 -12V\n{word.example}\n', vocabulary
+        )
+        sheet = sheet_of(board)
+        kinds[word.name] = board.parts[0]
+        drawn = [port for box in sheet.boxes for port in symbol_of(box).ports]
+        wanted = {f"{part.designator}.{name}" for part in board.parts for name in part.pins}
+        assert {port.pin.place for port in drawn} >= wanted, word.name
+        for box in sheet.boxes:
+            symbol = symbol_of(box)
+            spots = [(port.x, port.y) for port in symbol.ports]
+            assert len(set(spots)) == len(spots), word.name
+            assert all(y % 10 == 0 for _, y in spots), word.name
+            for (x, _), port in zip(spots, symbol.ports, strict=True):
+                assert x == (symbol.width if port.right else 0), word.name
+    assert len(kinds) > 60
