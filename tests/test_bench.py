@@ -1,5 +1,7 @@
 """The bench: log, clock and belief together."""
 
+import json
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -9,8 +11,10 @@ from threading import Thread
 import pytest
 
 from halfsplit.bench import Bench
-from halfsplit.checks.kind import Check, Limits
+from halfsplit.checks.kind import Check, Limits, Reading
+from halfsplit.diagnose.told import ReadingEntry, reading_data, reading_of
 from halfsplit.errors import BoardError, CaseError, ConflictError, ReadingError
+from halfsplit.store.event import Event
 from halfsplit.store.log import CaseLog
 
 DIVIDER = """\
@@ -101,8 +105,16 @@ def test_the_first_board_stays(bench: Bench) -> None:
     for number in (1, 2, 0, -1):
         with pytest.raises(CaseError):
             bench.undo(number)
-    with pytest.raises(CaseError):
+    with pytest.raises(CaseError, match="found nothing"):
         bench.undo()
+
+
+@pytest.mark.parametrize("value", [math.inf, -math.inf, -0.5, 1e-12, None])
+def test_what_was_read_comes_back_from_the_log_as_it_was(value: float | None) -> None:
+    reading = Reading(text="as typed", value=value, low=value, high=value, word="low")
+    data = json.loads(json.dumps(reading_data(MIDDLE, reading), allow_nan=False))
+    event = Event(number=7, at="2024-02-29T12:00:00.000Z", kind="reading", data=data)
+    assert reading_of(event) == ReadingEntry(number=7, check=MIDDLE, reading=reading)
 
 
 def test_limits_are_kept_in_the_case(bench: Bench) -> None:
@@ -131,6 +143,9 @@ def test_a_corrected_board_keeps_the_readings_it_can(bench: Bench) -> None:
     assert "TP1" in first.why_not
     assert (first.counts, second.counts) == (False, True)
     assert bench.next().suspects[0].id in ("R2", "joint R2.2")
+    bench.enter("ohms R2.1 : R2.2", "OL")
+    assert "TP1" in bench.log()[1].why_not
+    bench.undo()
     bench.undo()
     assert bench.log()[1].counts
 

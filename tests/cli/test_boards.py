@@ -61,6 +61,14 @@ def test_expect_gives_the_divider_of_the_textbook(call: Call) -> None:
     assert "TP1" in call("expect", "divider.board", "--place", "TP1").out
 
 
+def test_only_faults_that_read_otherwise_are_listed(call: Call) -> None:
+    (one,) = call("expect", "divider.board", "--place", "R1.1", "--json").data["expected"]
+    # The rail has 0.05 Ohm: no resistor of the divider moves it by more than 25 uV (Ohm's law).
+    read = {fault["id"] for fault in one["differs"]}
+    assert "+5 missing" in read
+    assert not {"R1 open", "R1 short", "R2 open", "R2 short"} & read
+
+
 def test_expect_by_net_gives_every_pin_of_it(call: Call) -> None:
     found = call("expect", "divider.board", "--net", "MID", "--json").data["expected"]
     assert {one["place"] for one in found} == {"R1.2", "R2.1", "TP1"}
