@@ -38,6 +38,7 @@ state rest A=low EN=low
 state go A=high EN=high
 state clocked A=high EN=low then EN=high
 state unclocked A=low EN=low then EN=high then A=high
+state racing A=low EN=low then A=high EN=high
 state pressed like rest S1=closed
 state between A=2.4V EN=low
 state dead rails=off
@@ -86,11 +87,15 @@ def test_switch_voltage_and_power_off_states(board: Board, bench: Bench) -> None
 def test_a_flip_flop_takes_data_before_the_edge(board: Board, bench: Bench) -> None:
     """Function table of the 7474: Q takes D at the rising edge and holds it after."""
     there = player(board, bench)
-    clocked, unclocked = (there.stand.volts("U2.5", state) for state in ("clocked", "unclocked"))
+    clocked, unclocked, racing = (
+        there.stand.volts("U2.5", state) for state in ("clocked", "unclocked", "racing")
+    )
     assert clocked is not None
     assert unclocked is not None
+    assert racing is not None
     assert clocked > 3.0
     assert unclocked < 0.4
+    assert racing < 0.4
 
 
 @pytest.mark.parametrize("chip", ["7400", "74LS00", "74HC00"])
