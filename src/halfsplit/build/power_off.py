@@ -31,7 +31,7 @@ OPEN_OHMS = 40e6
 """Above this an ohmmeter shows OL (upper range of common hand-held meters)."""
 DIODE_LIMIT = 2.0
 """Above this the diode range shows OL, V."""
-OHMS_SPREAD, DIODE_SPREAD = 0.05, 0.025
+OHMS_SPREAD, DIODE_SPREAD = 0.06, 0.05
 """Spread by tolerance: of the natural log of ohms, and of volts. Assumed, of the order of a 5 %
 resistor and of junctions from different makers."""
 _OHMS_VOLTS = 0.4
@@ -42,7 +42,7 @@ _SAME = 1e-11
 _SURE_OHMS, _UNSURE = 20e3, 0.3
 """Above so many ohms the paths through unpowered silicon and dirt, which no sheet gives, count:
 spread of the log for each factor of e (assumed)."""
-_LEAKY_ELEMENTS = frozenset({"icc", "supply", "c"})
+_LEAKY_ELEMENTS = frozenset({"vcc", "c"})
 """Supply paths of chips and capacitors (and ``iq`` of regulators): what they let through below
 half a volt is not what their supply current or rated leak suggests."""
 _LEAK_FACTORS = (1.0 / 30.0, 3.0)

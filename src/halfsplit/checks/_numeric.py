@@ -25,6 +25,11 @@ __all__ = ["Predicted", "likelihood", "outcome_tables", "predicted"]
 FLOATING = 0.5
 """Weight of the background where nothing holds the place."""
 
+MISFIT = 0.08
+"""Weight of the background with the power off, on top of misreads: paths through unpowered silicon
+are not all in the model (share of such readings off by more than three spreads on the example
+boards against the independent simulator: 10 to 14 %)."""
+
 TAIL_SHARE, TAIL_WIDTH = 0.05, 3.0
 """Heavier tails than normal: this share is this many times wider."""
 

@@ -11,7 +11,7 @@ from halfsplit.checks._answers import read_number
 from halfsplit.checks._base import Kind
 from halfsplit.checks._expected import expected_span
 from halfsplit.checks._grid import diode_grid
-from halfsplit.checks._numeric import Predicted, likelihood, outcome_tables, predicted
+from halfsplit.checks._numeric import MISFIT, Predicted, likelihood, outcome_tables, predicted
 from halfsplit.checks._places import ground_place, is_chip, leg, legs_by_net, where
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import ReadingError
@@ -66,11 +66,11 @@ class Diode(Kind):
         if not checks:
             return []
         what = self._predict(checks, world, meter)[1]
-        return outcome_tables(diode_grid(meter.diode_limit), what, meter.misread)
+        return outcome_tables(diode_grid(meter.diode_limit), what, meter.misread + MISFIT)
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         what = self._predict([check], world, meter)[1]
-        return likelihood(diode_grid(meter.diode_limit), what, reading, meter.misread)
+        return likelihood(diode_grid(meter.diode_limit), what, reading, meter.misread + MISFIT)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         numbers, what = self._predict([check], world, meter)

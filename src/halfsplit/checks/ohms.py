@@ -9,7 +9,7 @@ from halfsplit.checks._answers import read_number
 from halfsplit.checks._base import Kind
 from halfsplit.checks._expected import expected_span
 from halfsplit.checks._grid import ohms_grid
-from halfsplit.checks._numeric import likelihood, outcome_tables
+from halfsplit.checks._numeric import MISFIT, likelihood, outcome_tables
 from halfsplit.checks._places import ground_place, leg, legs_by_net, where
 from halfsplit.checks._resistance import predict
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
@@ -67,11 +67,11 @@ class Ohms(Kind):
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
         if not checks:
             return []
-        return outcome_tables(ohms_grid(), predict(checks, world, meter)[1], meter.misread)
+        return outcome_tables(ohms_grid(), predict(checks, world, meter)[1], meter.misread + MISFIT)
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         what = predict([check], world, meter)[1]
-        return likelihood(ohms_grid(), what, reading, meter.misread)
+        return likelihood(ohms_grid(), what, reading, meter.misread + MISFIT)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         numbers, what = predict([check], world, meter)

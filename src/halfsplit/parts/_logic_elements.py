@@ -1,7 +1,8 @@
 """A logic chip as elements: what each connected pin takes and gives.
 
 Element names: ``in3`` input current of pin 3 (bipolar), ``clamp3`` diode from ground to pin 3,
-``top3`` diode from pin 3 to the supply (MOS), ``out3`` output, ``icc`` supply current.
+``top3`` diode from pin 3 to the supply (MOS), ``out3`` output, ``icc`` supply current, ``vcc``
+a leak between the supply pins.
 """
 
 from __future__ import annotations
@@ -13,9 +14,9 @@ from halfsplit.board.model import Part
 from halfsplit.parts._base import OPEN, terminal
 from halfsplit.parts._logic_chips import Chip, ChipOutput, ChipPin, rename
 from halfsplit.parts._logic_families import Drive, Family, Junction
+from halfsplit.parts._supply import supply_elements
 from halfsplit.solve.law import Clocked, Element, Spread
 from halfsplit.solve.laws.junction import Diode
-from halfsplit.solve.laws.linear import Conductance
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 
 __all__ = ["Wiring"]
@@ -23,7 +24,6 @@ __all__ = ["Wiring"]
 _STEEP = 20.0
 _OUTPUT_JUNCTION = Junction(is_=1e-14)
 """Collector to substrate: silicon in every bipolar family."""
-_SUPPLY = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,12 +92,8 @@ class Wiring:
 
     def _supply(self) -> Iterator[Element]:
         amps = self.chip.icc.get(self.family.name, self.family.icc * 1e3) * 1e-3
-        yield Element(
-            name="icc",
-            law=Conductance(),
-            terminals=(self._pin("VCC"), self._pin("GND")),
-            params={"g": amps / _SUPPLY},
-            spread={"g": self._spread("supply", relative=0.25)},
+        yield from supply_elements(
+            "icc", self._pin("VCC"), self._pin("GND"), amps, self._spread("supply", relative=0.25)
         )
 
     def _input(self, pin: ChipPin) -> list[Element]:

@@ -107,7 +107,7 @@ def _whole(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
         words="open inside at its supply lead",
         share=_share(row, "supply open") if listed else ASSUMED["supply open"],
         changes=(*_each(names, "out", on_at=_NO_SUPPLY), *_each(names, "in", k=0.0),
-                 *_each(names, "top", is_=_NO_JUNCTION, gp=OPEN), *changed("icc", g=OPEN)),
+                 *_each(names, "top", is_=_NO_JUNCTION, gp=OPEN), *changed("icc", k=0.0)),
         source=mode_source(row, "supply open") if listed else _NOTE,
     )  # fmt: skip
     yield Mode(
@@ -116,14 +116,14 @@ def _whole(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
         share=ASSUMED["ground open"],
         changes=(*_each(names, "out", a0=1.0, a1=0.0, kl=0.0, leak=OPEN),
                  *_each(names, "clamp", is_=_NO_JUNCTION, gp=OPEN, bv=_NO_BREAKDOWN),
-                 *changed("icc", g=OPEN)),
+                 *changed("icc", k=0.0)),
         source=_NOTE,
     )  # fmt: skip
     yield Mode(
         name="supply short",
         words="shorted inside between supply and ground",
         share=ASSUMED["supply short"],
-        changes=changed("icc", g=_SUPPLY_SHORT),
+        changes=changed("vcc", g=_SUPPLY_SHORT),
         source=_NOTE,
     )
     groups: dict[str, list[ChipPin]] = {}

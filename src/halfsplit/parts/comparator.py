@@ -12,6 +12,7 @@ from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.analog import Comparator
+from halfsplit.solve.laws.junction import Diode
 
 __all__ = ["KINDS", "ComparatorChip"]
 
@@ -37,7 +38,17 @@ class ComparatorChip(BaseKind):
     """Largest offset, V."""
 
     def elements(self, part: Part) -> Sequence[Element]:
-        return tuple(
+        substrate = tuple(
+            Element(
+                name=f"substrate {out}",
+                law=Diode(),
+                terminals=(terminal(part, self.ground), terminal(part, out)),
+                params={"is_": 1e-12, "n": 1.0, "bv": 60.0, "nbv": 1.0, "gp": 0.0},
+                spread={"is_": Spread(relative=0.7, shape="log", together="die")},
+            )
+            for _, out, _, _ in self._used(part)
+        )
+        return substrate + tuple(
             Element(
                 name=f"u{letter}",
                 law=Comparator(),

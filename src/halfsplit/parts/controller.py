@@ -19,9 +19,9 @@ from halfsplit.parts._families import (
     set_to,
 )
 from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts._supply import supply_elements
 from halfsplit.parts.kind import Change, Mode, Rate
 from halfsplit.solve.law import Element, Spread
-from halfsplit.solve.laws.linear import Conductance
 
 __all__ = ["KIND", "Controller"]
 
@@ -50,11 +50,9 @@ class Controller(BaseKind):
                     output_element(f"out {pin}", name, pin, supply, ground, pulls_up=role != "oc")
                 )
             found += clamp_elements(pin, name, pin, supply, ground)
-        found.append(
-            Element(name="supply", law=Conductance(), terminals=(supply, ground),
-                    params={"g": max(family(name).icc, 1e-6) / 5.0},
-                    spread={"g": Spread(relative=0.4, shape="log")})
-        )  # fmt: skip
+        draw = max(family(name).icc, 1e-6)
+        wide = Spread(relative=0.4, shape="log")
+        found.extend(supply_elements("supply", supply, ground, draw, wide))
         return found
 
     def modes(self, part: Part) -> Sequence[Mode]:
