@@ -21,7 +21,8 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 ROOT = Path(__file__).parent
-SOURCE = ROOT / "src" / "halfsplit" / "solve" / "kernel.c"
+FOLDER = ROOT / "src" / "halfsplit" / "solve"
+SOURCE = FOLDER / "kernel.c"
 FLAGS = (
     "-O3", "-std=gnu11", "-fPIC", "-fno-math-errno", "-fno-trapping-math", "-Wno-psabi",
 )  # fmt: skip
@@ -43,7 +44,7 @@ class KernelHook(BuildHookInterface[Any]):
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         if self.target_name != "wheel":
             return
-        library = library_path(SOURCE.parent)
+        library = library_path(FOLDER)
         problem = compile_kernel(library)
         if problem:
             self.app.display_warning(f"Halfsplit: no compiled kernel, numpy solves: {problem}")
@@ -63,7 +64,8 @@ def compile_kernel(library: Path) -> str:
     """Make ``library`` from kernel.c; what stood in the way, or nothing."""
     if sys.platform == "win32":
         return "not built on Windows"
-    newest = max(SOURCE.stat().st_mtime, Path(__file__).stat().st_mtime)
+    sources = (Path(__file__), *FOLDER.glob("kernel*.[ch]"))
+    newest = max(source.stat().st_mtime for source in sources)
     if library.exists() and library.stat().st_mtime >= newest:
         return ""
     library.unlink(missing_ok=True)

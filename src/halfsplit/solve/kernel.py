@@ -36,7 +36,7 @@ __all__ = ["Kernel", "load_kernel"]
 
 Int32 = npt.NDArray[np.int32]
 
-REVISION = 2
+REVISION = 3
 """Of the structures shared with kernel.c; a library of another revision is left alone."""
 _KINDS: tuple[type, ...] = (
     Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,
@@ -68,7 +68,7 @@ class _Circuit(ctypes.Structure):
 class _Settings(ctypes.Structure):
     _fields_ = (
         *((name, ctypes.c_double)
-          for name in ("vt", "leak", "tolerance", "logic_tolerance", "noise", "short_step")),
+          for name in ("vt", "leak", "tolerance", "logic_tolerance", "noise", "stalled", "short_step")),
         *((name, ctypes.c_int32)
           for name in ("patience", "first", "logic", "full", "soft", "soften")),
     )  # fmt: skip
@@ -266,6 +266,7 @@ def _settings() -> _Settings:
         newton.TOLERANCE,
         newton._LOGIC_TOLERANCE,
         newton._NOISE,
+        newton._STALLED,
         newton._SHORT_STEP,
         newton._PATIENCE,
         most["first"],
