@@ -57,7 +57,9 @@ def record(text: str, states: int) -> list[Recorded]:
     world = compile_board(read_board(text, PartsVocabulary()))
     found: list[Recorded] = []
 
-    def solve(circuit: Circuit, params: Sequence[Array], guess: Array | None = None, **more: Any):
+    def solve(
+        circuit: Circuit, params: Sequence[Array], guess: Array | None = None, **more: Any
+    ) -> newton.Solution:
         done = engine.solve(circuit, params, guess, **more)
         found.append(
             Recorded(

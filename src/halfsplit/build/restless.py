@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
-from halfsplit.solve.response import Linear
 
 __all__ = ["WIDE", "unrest"]
 

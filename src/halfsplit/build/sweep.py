@@ -26,9 +26,9 @@ from halfsplit.build.parameters import (
 )
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import versions
+from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
 from halfsplit.solve.persistent import persist
-from halfsplit.solve.response import Linear
 
 __all__ = ["CHUNK", "StateResult", "Sweep"]
 
@@ -103,7 +103,7 @@ class Sweep:
     ) -> tuple[npt.NDArray[Any], ...]:
         walk = self._walk(steps, overlays, good)
         v, resolved = walk.v[-1][-1], walk.resolved
-        linear = Linear.at(self.circuit, np.nan_to_num(v), walk.params)
+        linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
         spread = np.sqrt(
             self._spread(steps, overlays, walk, linear) ** 2
@@ -183,12 +183,12 @@ class Sweep:
         linear: Linear,
     ) -> Array:
         """[N, B] standard deviation over the tolerance samples, bits held as in the walk."""
-        total = np.zeros_like(linear.v[:-1])
-        for sample in range(1, SAMPLES):
-            params = self._laid(sample, steps[-1], overlays)
+        varied = [self._laid(sample, steps[-1], overlays) for sample in range(1, SAMPLES)]
+        for params in varied:
             walk.bits.write(params, slice(None))
-            total += np.clip(np.nan_to_num(linear.response(params)), -3.0, 3.0) ** 2
-        return np.sqrt(total / (SAMPLES - 1))
+        moved = np.clip(np.nan_to_num(linear.responses(varied)), -3.0, 3.0)
+        spread: Array = np.sqrt(np.mean(moved**2, axis=0))
+        return spread
 
     def _degrees(
         self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: _Walk, v: Array

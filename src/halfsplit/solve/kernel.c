@@ -25,6 +25,12 @@ typedef struct {
     int loaded;
 } Work;
 
+/* terminals that carry current, one bit each */
+INLINE int carrying(int kind) {
+    return kind == PHOTOTRANSISTOR ? 12 : kind == COMPARATOR ? 29
+         : kind == CONDUCTANCE || kind == SOURCE || kind == DIODE ? 3 : 7;
+}
+
 INLINE void limit(int kind, int count, V *x, const V *old, const V *par, double s, const Settings *set) {
     switch (kind) {
     case DIODE: diode_limit(x, old, par); break;
@@ -60,7 +66,7 @@ INLINE void stamp(Work *w, const Group *group, V *at, const V *par, V *kept, int
                   int limited, int kind) {
     int stride = group->parameters + SPARE;
     double s = group->sign;
-    V x[3 + MOST_INPUTS], old[3 + MOST_INPUTS], i[3 + MOST_INPUTS], g[3 * (3 + MOST_INPUTS) + 25];
+    V x[3 + MOST_INPUTS], old[3 + MOST_INPUTS], i[3 + MOST_INPUTS], g[ENTRIES];
     for (int m = 0; m < group->members; m++, at += count, par += stride) {
         const int32_t *nodes = group->nodes + m * count, *slots = group->slots + m * count * count;
         I stirred = limited ? w->fresh : ~(I){0};
@@ -105,16 +111,16 @@ static void stamp_all(Work *w, int limited) {
         const Group *group = w->circuit->group + k;
         int count = group->terminals, members = group->members;
         switch (group->kind) {
-#define LAW(kind, count, rows) \
-        case kind: stamp(w, group, at, par, kept, count, rows, limited, kind); break;
-        LAW(DIODE, 2, 3)
-        LAW(BIPOLAR, 3, 7)
-        LAW(TTL_INPUT, 3, 7)
-        LAW(LOGIC_OUTPUT, count, 7)
-        LAW(MOSFET, 3, 7)
-        LAW(REGULATOR, 3, 7)
-        LAW(PHOTOTRANSISTOR, 4, 12)
-        LAW(COMPARATOR, 5, 29)
+#define LAW(kind, count) \
+        case kind: stamp(w, group, at, par, kept, count, carrying(kind), limited, kind); break;
+        LAW(DIODE, 2)
+        LAW(BIPOLAR, 3)
+        LAW(TTL_INPUT, 3)
+        LAW(LOGIC_OUTPUT, count)
+        LAW(MOSFET, 3)
+        LAW(REGULATOR, 3)
+        LAW(PHOTOTRANSISTOR, 4)
+        LAW(COMPARATOR, 5)
         }
         at += members * count, kept += members * (count + 1) * count;
         par += members * (group->parameters + SPARE);
@@ -135,6 +141,13 @@ static void factor(const Circuit *c, V *a, V *rhs, int first, int last) {
             rhs[entry[3 * r + 2]] -= multiplier * right;
             for (int s = 0; s < count; s++) a[*target++] -= multiplier * a[entry[3 * s + 1]];
         }
+    }
+}
+
+static void forward(const Circuit *c, const V *a, V *rhs) {
+    for (int n = 0; n < c->pivots; n++) {
+        const int32_t *pivot = c->program + c->starts[n], *entry = pivot + 3;
+        for (int r = 0; r < pivot[2]; r++) rhs[entry[3 * r + 2]] -= a[entry[3 * r]] * rhs[pivot[0]];
     }
 }
 
@@ -167,8 +180,8 @@ static void invert(const Circuit *c, const V *a, V *z) {
     }
 }
 
-/* Read the parameters of cases column[] into the lanes of mask; whether a linear element changed. */
-static int read(Work *w, const Batch *b, I mask, const int64_t *column) {
+/* Read the parameters (of one sample) of cases column[] into the lanes of mask; whether a linear element changed. */
+static int read(Work *w, const Batch *b, int sample, I mask, const int64_t *column) {
     const Circuit *c = w->circuit;
     V *p = w->par;
     int lane[LANES], lanes = 0, linear_changed = 0;
@@ -177,12 +190,13 @@ static int read(Work *w, const Batch *b, I mask, const int64_t *column) {
         if (mask[l]) lane[lanes++] = l;
     for (int k = 0; k < c->groups; k++) {
         const Group *group = c->group + k;
-        const int64_t *stride = b->strides + 3 * k;
+        const double *all = b->params[k + sample * c->groups];
+        const int64_t *stride = b->strides + 3 * (k + sample * c->groups);
         for (int j = 0; j < lanes; j++) offset[j] = column[lane[j]] * stride[2];
         for (int m = 0; m < group->members; m++, p += group->parameters + SPARE) {
             int changed = 0;
             for (int q = 0; q < group->parameters; q++) {
-                const double *from = b->params[k] + q * stride[0] + m * stride[1];
+                const double *from = all + q * stride[0] + m * stride[1];
                 double *to = (double *)(p + q);
                 for (int j = 0; j < lanes; j++) {
                     double value = from[offset[j]];
@@ -200,7 +214,7 @@ static int read(Work *w, const Batch *b, I mask, const int64_t *column) {
 /* Put cases column[] into the lanes of mask: parameters, linear elements, static elimination. */
 static void load(Work *w, const Batch *b, I mask, const int64_t *column) {
     const Circuit *c = w->circuit;
-    if (!read(w, b, mask, column) && !b->meter && w->loaded) return;
+    if (!read(w, b, 0, mask, column) && !b->meter && w->loaded) return;
     V *p = w->par, *a = w->rhs + c->size + 1, *rhs = a + c->slots + 1; /* scratch behind rhs */
     memset(a, 0, (size_t)(c->slots + 1 + c->size + 1) * sizeof(V));
     for (int n = 0; n < c->size; n++) a[c->diagonal[n]] = splat(w->settings->leak);
@@ -345,10 +359,34 @@ static void newton(Work *w, const Batch *b, int64_t next, int64_t end) {
     }
 }
 
-/* Source resistance of every node of solved cases. */
-static void resistances(Work *w, const Batch *b, int64_t next, int64_t end) {
+/* Current out of every node into the elements at the voltages of now, into sum [N + 1]. */
+static void currents(const Work *w, V *sum) {
     const Circuit *c = w->circuit;
-    V *z = w->rhs + c->size + 1;
+    const V *p = w->par;
+    V x[3 + MOST_INPUTS], i[3 + MOST_INPUTS], g[ENTRIES];
+    memset(sum, 0, (size_t)(c->size + 1) * sizeof(V));
+    for (int k = 0; k < c->groups; k++) {
+        const Group *group = c->group + k;
+        int count = group->terminals, rows = carrying(group->kind);
+        for (int m = 0; m < group->members; m++, p += group->parameters + SPARE) {
+            const int32_t *nodes = group->nodes + m * count;
+            for (int e = 0; e < count; e++) x[e] = w->now[nodes[e]];
+            if (group->kind <= SOURCE) {
+                i[0] = p[0] * (group->kind == SOURCE ? x[0] - x[1] - p[1] : x[0] - x[1]);
+                i[1] = -i[0];
+            } else {
+                evaluate(group->kind, group, x, p, group->sign, w, i, g);
+            }
+            for (int e = 0; e < count; e++)
+                if (rows >> e & 1) sum[nodes[e]] += i[e];
+        }
+    }
+}
+
+/* The circuit made linear at v: source resistance of every node, and what varied parameters move. */
+static void linear(Work *w, const Batch *b, int64_t next, int64_t end) {
+    const Circuit *c = w->circuit;
+    V *z = w->rhs + c->size + 1, *before = w->push; /* push is made anew by each load */
     for (; next < end; next += LANES) {
         int64_t column[LANES];
         I mask = {0};
@@ -356,18 +394,32 @@ static void resistances(Work *w, const Batch *b, int64_t next, int64_t end) {
             column[l] = next + l < end ? next + l : end - 1, mask[l] = -1;
             for (int n = 0; n < c->size; n++) w->now[n][l] = b->v[n * b->width + column[l]];
         }
+        w->loaded = 0, w->live = splat(1.0), w->fresh = mask;
         load(w, b, mask, column);
         memcpy(w->a, w->base, (size_t)(c->slots + 1) * sizeof(V));
-        w->live = splat(1.0), w->fresh = mask;
         stamp_all(w, 0);
         factor(c, w->a, w->rhs, c->static_pivots, c->pivots);
-        invert(c, w->a, z);
-        for (int n = 0; n < c->size; n++)
-            for (int l = 0; l < LANES; l++) b->ohms[n * b->width + column[l]] = z[c->diagonal[n]][l];
+        if (b->ohms) {
+            invert(c, w->a, z);
+            for (int n = 0; n < c->size; n++)
+                for (int l = 0; l < LANES; l++) b->ohms[n * b->width + column[l]] = z[c->diagonal[n]][l];
+        }
+        if (b->samples) currents(w, before);
+        for (int s = 0; s < b->samples; s++) {
+            double *moved = b->moved + s * c->size * b->width;
+            read(w, b, s + 1, mask, column);
+            currents(w, w->rhs);
+            for (int n = 0; n <= c->size; n++) w->rhs[n] = before[n] - w->rhs[n];
+            forward(c, w->a, w->rhs);
+            back(c, w->a, w->rhs, 0, c->pivots);
+            for (int n = 0; n < c->size; n++)
+                for (int l = 0; l < LANES; l++) moved[n * b->width + column[l]] = w->rhs[n][l];
+        }
     }
 }
 
-/* Solve cases first..last-1 of the batch; 0, or 1 when there is no memory. */
+/* Solve cases first..last-1 of the batch (with guess_row -1 v is given: only make it linear there);
+ * 0, or 1 when there is no memory. */
 int ENTRY(const Circuit *c, const Settings *settings, const Batch *b, int64_t first, int64_t last) {
     size_t at = 1, par = 1, kept = 1, n = (size_t)c->size + 1, s = (size_t)c->slots + 1;
     for (int k = 0; k < c->groups; k++) {
@@ -383,8 +435,8 @@ int ENTRY(const Circuit *c, const Settings *settings, const Batch *b, int64_t fi
     w.a = (V *)(((uintptr_t)memory + sizeof(V) - 1) / sizeof(V) * sizeof(V));
     w.base = w.a + s, w.push = w.base + s, w.now = w.push + n;
     w.at = w.now + n, w.par = w.at + at, w.kept = w.par + par, w.rhs = w.kept + kept; /* rhs last: scratch behind it */
-    newton(&w, b, first, last);
-    if (b->ohms) resistances(&w, b, first, last);
+    if (b->guess_row >= 0) newton(&w, b, first, last);
+    if (b->ohms || b->samples) linear(&w, b, first, last);
     free(memory);
     return 0;
 }

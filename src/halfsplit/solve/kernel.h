@@ -10,7 +10,7 @@
 #include <immintrin.h>
 #endif
 
-#define REVISION 3
+#define REVISION 4
 
 #define LN2 0.6931471805599453
 
@@ -23,7 +23,7 @@
 
 enum { CONDUCTANCE, SOURCE, DIODE, BIPOLAR, TTL_INPUT, LOGIC_OUTPUT, MOSFET, REGULATOR,
        PHOTOTRANSISTOR, COMPARATOR };
-enum { MOST_INPUTS = 16, MOST_VALUES = 96 };
+enum { MOST_INPUTS = 16, MOST_VALUES = 96, ENTRIES = 3 * (3 + MOST_INPUTS) + 25 };
 
 typedef struct {
     int32_t kind, members, terminals, parameters, inputs, high;
@@ -49,8 +49,8 @@ typedef struct {
 
 typedef struct {
     int64_t width;
-    const double *const *params; /* of each group [P, M, B] */
-    const int64_t *strides;      /* [groups, 3], in numbers */
+    const double *const *params; /* of each group [P, M, B], then the same of each sample */
+    const int64_t *strides;      /* [1 + samples, groups, 3], in numbers */
     const double *guess;         /* [N, B] or null */
     int64_t guess_row, guess_column;
     const int32_t *meter; /* [6, B]: red, black, slots of red-red, black-black, red-black, black-red */
@@ -59,6 +59,8 @@ typedef struct {
     double *ohms;      /* [N, B] or null */
     uint8_t *resolved; /* [B] */
     int64_t *steps;    /* [B] iterations spent */
+    int64_t samples;
+    double *moved; /* [samples, N, B] change of v to first order when a sample's parameters hold */
 } Batch;
 
 typedef double V __attribute__((vector_size(8 * LANES)));

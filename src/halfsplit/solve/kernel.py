@@ -1,4 +1,4 @@
-"""The compiled kernel: kernel.c loaded at run time, circuits and batches laid out for it.
+"""The compiled kernel: kernel.c, loaded at run time.
 
 Whatever is missing (no library, another revision, a law it does not know) shows as None, and the
 caller takes :mod:`halfsplit.solve.newton` instead, which does the same in numpy.
@@ -10,89 +10,24 @@ import ctypes
 import sysconfig
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
-import numpy.typing as npt
 
 from halfsplit.errors import SolveError
-from halfsplit.solve import newton
-from halfsplit.solve.circuit import LEAK, Circuit, Group
-from halfsplit.solve.expression import parse
-from halfsplit.solve.law import Array, Law
-from halfsplit.solve.laws.analog import Comparator, PhotoTransistor, Regulator
-from halfsplit.solve.laws.junction import Bipolar, Diode
-from halfsplit.solve.laws.linear import Conductance, Source
-from halfsplit.solve.laws.logic import LogicOutput, TtlInput
-from halfsplit.solve.laws.mosfet import Mosfet
+from halfsplit.solve.circuit import Circuit
+from halfsplit.solve.kernel_layout import REVISION, Laid, Layout, lay_out, settings
+from halfsplit.solve.law import Array
 from halfsplit.solve.newton import Probe, Solution
-from halfsplit.solve.smooth import VT
 
-__all__ = ["Kernel", "load_kernel"]
+__all__ = ["Kernel", "library_path", "load_kernel"]
 
-Int32 = npt.NDArray[np.int32]
-
-REVISION = 3
-"""Of the structures shared with kernel.c; a library of another revision is left alone."""
-_KINDS: tuple[type, ...] = (
-    Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,
-    PhotoTransistor, Comparator,
-)  # fmt: skip
-_MOST_INPUTS, _MOST_VALUES = 16, 96
-_HIGH = {"none": 0, "follower": 1, "mos": 2}
 _ENOUGH = 64
 """Columns for one thread: below, starting it costs more than it saves."""
-
-
-class _Group(ctypes.Structure):
-    _fields_ = (
-        *((name, ctypes.c_int32)
-          for name in ("kind", "members", "terminals", "parameters", "inputs", "high")),
-        ("sign", ctypes.c_double),
-        *((name, ctypes.c_void_p) for name in ("nodes", "slots", "level", "enable")),
-    )  # fmt: skip
-
-
-class _Circuit(ctypes.Structure):
-    _fields_ = (
-        *((name, ctypes.c_int32)
-          for name in ("size", "slots", "static_slots", "groups", "pivots", "static_pivots")),
-        *((name, ctypes.c_void_p) for name in ("program", "starts", "diagonal", "group")),
-    )  # fmt: skip
-
-
-class _Settings(ctypes.Structure):
-    _fields_ = (
-        *((name, ctypes.c_double)
-          for name in ("vt", "leak", "tolerance", "logic_tolerance", "noise", "stalled", "short_step")),
-        *((name, ctypes.c_int32)
-          for name in ("patience", "first", "logic", "full", "soft", "soften")),
-    )  # fmt: skip
-
-
-class _Batch(ctypes.Structure):
-    _fields_ = (
-        ("width", ctypes.c_int64),
-        ("params", ctypes.c_void_p),
-        ("strides", ctypes.c_void_p),
-        ("guess", ctypes.c_void_p),
-        ("guess_row", ctypes.c_int64),
-        ("guess_column", ctypes.c_int64),
-        *((name, ctypes.c_void_p)
-          for name in ("meter", "meter_g", "meter_amps", "v", "ohms", "resolved", "steps")),
-    )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class _Layout:
-    """A circuit as the kernel reads it, and the arrays that its pointers point into."""
-
-    struct: _Circuit
-    kept: tuple[object, ...]
 
 
 class Kernel:
@@ -102,8 +37,8 @@ class Kernel:
         library.halfsplit_name.restype = ctypes.c_char_p
         self.name: str = library.halfsplit_name().decode()
         self._call: Any = library.halfsplit_solve
-        self._layouts: WeakKeyDictionary[Circuit, _Layout | None] = WeakKeyDictionary()
-        self._settings = _settings()
+        self._layouts: WeakKeyDictionary[Circuit, Layout | None] = WeakKeyDictionary()
+        self._settings = settings()
         self._pool: ThreadPoolExecutor | None = None
 
     def solve(
@@ -125,21 +60,48 @@ class Kernel:
             width = max(width, guess.shape[1])
         if probe is not None:
             width = max(width, probe.red.size)
-        batch = _Laid(circuit, params, guess, probe, width, want_ohms)
-        self._run(layout, batch, width, threads)
-        return Solution(
-            v=batch.v, resolved=batch.resolved, ohms=batch.ohms, steps=int(batch.steps.sum())
-        )
+        v = np.empty((circuit.size, width))
+        batch = Laid(circuit, params, v, want_ohms=want_ohms)
+        if guess is not None:
+            batch.start_from(guess)
+        if probe is not None:
+            batch.attach(circuit, probe)
+        self._run(layout, batch, threads)
+        return Solution(v=v, resolved=batch.resolved, ohms=batch.ohms, steps=int(batch.steps.sum()))
 
-    def _layout(self, circuit: Circuit) -> _Layout | None:
+    def linear(
+        self,
+        circuit: Circuit,
+        v: Array,
+        params: Sequence[Array],
+        varied: Sequence[Sequence[Array]] = (),
+        *,
+        want_ohms: bool = False,
+        threads: int = 1,
+    ) -> tuple[Array, Array] | None:
+        """Source resistances [N, B] (if wanted) and, for S sets of parameters, the change of
+        every node [S, N, B] to first order; None for a circuit with an unknown law.
+
+        ``v`` [N, B] finite solutions with ``params``; see :mod:`halfsplit.solve.response`.
+        """
+        layout = self._layout(circuit)
+        if layout is None:
+            return None
+        batch = Laid(circuit, params, np.ascontiguousarray(v), varied, want_ohms=want_ohms)
+        batch.struct.guess_row = -1
+        self._run(layout, batch, threads)
+        return batch.ohms, batch.moved
+
+    def _layout(self, circuit: Circuit) -> Layout | None:
         if circuit not in self._layouts:
-            self._layouts[circuit] = _lay_out(circuit)
+            self._layouts[circuit] = lay_out(circuit)
         return self._layouts[circuit]
 
-    def _run(self, layout: _Layout, batch: _Laid, width: int, threads: int) -> None:
+    def _run(self, layout: Layout, batch: Laid, threads: int) -> None:
+        width = batch.resolved.size
         parts = max(1, min(threads, width // _ENOUGH))
         edges = [width * k // parts for k in range(parts + 1)]
-        spans = list(zip(edges, edges[1:], strict=False))
+        spans = list(pairwise(edges))
         if parts == 1:
             codes = [self._span(layout, batch, spans[0])]
         else:
@@ -149,7 +111,7 @@ class Kernel:
         if any(codes):
             raise SolveError(f"no memory to solve {width} cases at once; close other programs")
 
-    def _span(self, layout: _Layout, batch: _Laid, span: tuple[int, int]) -> int:
+    def _span(self, layout: Layout, batch: Laid, span: tuple[int, int]) -> int:
         return int(
             self._call(
                 ctypes.byref(layout.struct),
@@ -177,212 +139,3 @@ def library_path() -> Path:
     """Where the installation puts the library: one name for each platform."""
     platform = sysconfig.get_platform().replace(".", "_").replace("-", "_")
     return Path(__file__).parent / f"_kernel_{platform}.so"
-
-
-class _Laid:
-    """One batch as the kernel reads it. The answers are ``v``, ``ohms``, ``resolved``."""
-
-    def __init__(
-        self,
-        circuit: Circuit,
-        params: Sequence[Array],
-        guess: Array | None,
-        probe: Probe | None,
-        width: int,
-        want_ohms: bool,
-    ) -> None:
-        n = circuit.size
-        self.v = np.empty((n, width))
-        self.ohms = np.empty((n, width)) if want_ohms else np.full((0, width), np.nan)
-        self.resolved = np.zeros(width, dtype=bool)
-        self.steps = np.zeros(width, dtype=np.int64)
-        self.params = [np.asarray(p, dtype=np.float64) for p in params]
-        pointers = np.asarray([p.ctypes.data for p in self.params], dtype=np.uintp)
-        strides = np.asarray([_strides(p, width) for p in self.params], dtype=np.int64)
-        row = column = 0
-        if guess is not None:
-            guess = np.asarray(guess, dtype=np.float64)
-            row, column = guess.strides[0] // 8, guess.strides[1] // 8 * (guess.shape[1] > 1)
-        meter = _meter(circuit, probe) if probe is not None else None
-        amps = np.ascontiguousarray(probe.amps, dtype=np.float64) if probe is not None else None
-        g = np.ascontiguousarray(probe.g, dtype=np.float64) if probe is not None else None
-        self.kept = (pointers, strides, guess, meter, g, amps)
-        self.struct = _Batch(
-            width,
-            pointers.ctypes.data,
-            strides.ctypes.data,
-            _address(guess),
-            row,
-            column,
-            _address(meter),
-            _address(g),
-            _address(amps),
-            self.v.ctypes.data,
-            self.ohms.ctypes.data if want_ohms else None,
-            self.resolved.ctypes.data,
-            self.steps.ctypes.data,
-        )
-
-
-def _address(array: npt.NDArray[Any] | None) -> int | None:
-    return None if array is None else array.ctypes.data
-
-
-def _strides(p: Array, width: int) -> tuple[int, int, int]:
-    """Strides in numbers; one column serves a whole batch."""
-    if p.shape[2] not in (1, width):
-        raise ValueError(f"parameters of {p.shape[2]} columns in a batch of {width}")
-    by_row, by_member, by_column = (s // 8 for s in p.strides)
-    return by_row, by_member, by_column if p.shape[2] > 1 else 0
-
-
-def _meter(circuit: Circuit, probe: Probe) -> Int32:
-    """[6, B]: the meter's nodes and slots, the spare place where there is none."""
-    slot, n, spare = circuit.pattern.slot, circuit.size, circuit.pattern.slots
-
-    def places(red: int, black: int, joined: bool) -> tuple[int, ...]:
-        own = [slot[node, node] if node >= 0 else spare for node in (red, black)]
-        cross = [spare, spare]
-        if joined and red >= 0 and black >= 0 and red != black:
-            cross = [slot[red, black], slot[black, red]]
-        return (red if red >= 0 else n, black if black >= 0 else n, *own, *cross)
-
-    known: dict[tuple[int, int, bool], tuple[int, ...]] = {}
-    rows = []
-    for pair in zip(
-        probe.red.tolist(), probe.black.tolist(), (probe.g != 0.0).tolist(), strict=True
-    ):
-        if pair not in known:
-            known[pair] = places(*pair)
-        rows.append(known[pair])
-    return np.ascontiguousarray(np.asarray(rows, dtype=np.int32).T)
-
-
-def _settings() -> _Settings:
-    most = newton._MOST
-    return _Settings(
-        VT,
-        LEAK,
-        newton.TOLERANCE,
-        newton._LOGIC_TOLERANCE,
-        newton._NOISE,
-        newton._STALLED,
-        newton._SHORT_STEP,
-        newton._PATIENCE,
-        most["first"],
-        most["logic"],
-        most["full"],
-        most["soft"],
-        120,
-    )
-
-
-def _lay_out(circuit: Circuit) -> _Layout | None:
-    kept: list[object] = []
-    groups = (_Group * len(circuit.groups))()
-    for k, group in enumerate(circuit.groups):
-        made = _lay_out_group(circuit, group, kept)
-        if made is None:
-            return None
-        groups[k] = made
-    pattern = circuit.pattern
-    program, starts = _program(circuit)
-    diagonal = circuit.diagonal.astype(np.int32)
-    kept += [groups, program, starts, diagonal]
-    struct = _Circuit(
-        circuit.size,
-        pattern.slots,
-        pattern.static_slots,
-        len(circuit.groups),
-        circuit.size,
-        sum(step.nodes.size for step in pattern.static),
-        program.ctypes.data,
-        starts.ctypes.data,
-        diagonal.ctypes.data,
-        ctypes.addressof(groups),
-    )
-    return _Layout(struct, tuple(kept))
-
-
-def _lay_out_group(circuit: Circuit, group: Group, kept: list[object]) -> _Group | None:
-    law = group.law
-    kind = next((k for k, known in enumerate(_KINDS) if type(law) is known), None)
-    tapes = _tapes(law)
-    if kind is None or tapes is None:
-        return None
-    n, spare, slot = circuit.size, circuit.pattern.slots, circuit.pattern.slot
-    nodes = np.ascontiguousarray(group.nodes.T.astype(np.int32))
-    slots = np.full((*nodes.shape, nodes.shape[1]), spare, dtype=np.int32)
-    for m, at in enumerate(nodes.tolist()):
-        for e, i in enumerate(at):
-            for f, j in enumerate(at):
-                if i < n and j < n:
-                    slots[m, e, f] = slot.get((i, j), spare)
-    kept += [nodes, slots, *tapes]
-    return _Group(
-        kind,
-        nodes.shape[0],
-        nodes.shape[1],
-        len(law.parameters),
-        len(getattr(law, "inputs", ())),
-        _HIGH[getattr(law, "high", "none")],
-        getattr(law, "sign", 1.0),
-        nodes.ctypes.data,
-        slots.ctypes.data,
-        tapes[0].ctypes.data,
-        tapes[1].ctypes.data,
-    )
-
-
-def _tapes(law: Law) -> tuple[Int32, Int32] | None:
-    """Level and enable of a logic law, ready to run; None when the kernel has no room for it."""
-    always = np.asarray([-1, 0], dtype=np.int32)
-    if not isinstance(law, LogicOutput):
-        return always, always
-    if len(law.inputs) > _MOST_INPUTS:
-        return None
-    level = _tape(law.level, law.inputs)
-    enable = _tape(law.enable, law.inputs) if law.enable else always
-    return None if level is None or enable is None else (level, enable)
-
-
-def _tape(text: str, inputs: Sequence[str]) -> Int32 | None:
-    """Result, count, then (operator, left, right) of each operation. Values are numbered: the
-    inputs, the stored bit, 0, 1, then the results in order."""
-    number = {name: k for k, name in enumerate((*inputs, "q", "0", "1"))}
-    stack: list[int] = []
-    tape: list[int] = []
-    for token in parse(text):
-        if token in number:
-            stack.append(number[token])
-        elif token in ("!", "&", "^", "|"):
-            right = stack.pop()
-            left = right if token == "!" else stack.pop()
-            stack.append(len(number) + len(tape) // 3)
-            tape += [ord(token), left, right]
-        else:
-            return None
-    count = len(tape) // 3
-    if len(number) + count > _MOST_VALUES:
-        return None
-    return np.asarray([stack[0], count, *tape], dtype=np.int32)
-
-
-def _program(circuit: Circuit) -> tuple[Int32, Int32]:
-    """Of each pivot: node, slot, k, then k x (lower, upper, node), then the k x k slots that its
-    products are taken from; and where each pivot begins."""
-    pattern = circuit.pattern
-    slot, position = pattern.slot, {node: k for k, node in enumerate(pattern.order)}
-    later: list[list[int]] = [[] for _ in pattern.order]
-    for row, column in slot:
-        if position[row] > position[column]:
-            later[position[column]].append(row)
-    program: list[int] = []
-    starts = []
-    for node, rows in zip(pattern.order, later, strict=True):
-        starts.append(len(program))
-        program += [node, slot[node, node], len(rows)]
-        for row in rows:
-            program += [slot[row, node], slot[node, row], row]
-        program += [slot[i, j] for i in rows for j in rows]
-    return np.asarray(program, dtype=np.int32), np.asarray(starts, dtype=np.int32)
