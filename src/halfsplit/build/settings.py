@@ -90,7 +90,7 @@ def _net(assembly: Assembly, drive: Drive) -> Sequence[Owned]:
             if net == drive.target:
                 found += [(part.designator, change) for change in kind.drive(part, pin, level)]
     for leaving in assembly.board.offsheet:
-        if leaving.net == drive.target and leaving.what == "drive":
+        if leaving.net == drive.target and leaving.what != "load":
             found += [
                 (f"offsheet {leaving.net}", change) for change in offsheet_drive(leaving, level)
             ]
