@@ -96,7 +96,8 @@ def _mark(port: Port, sheet: Sheet) -> str:
             f"{escape(net)}</text>"
         )
     if port.right:
-        return f'<text class="net-name" x="{x + 4}" y="{y - 3}">{escape(net)}</text>'
+        down = 10 if y == HEAD else -3  # beside the designator there is no room above the wire
+        return f'<text class="net-name" x="{x + 4}" y="{y + down}">{escape(net)}</text>'
     return ""
 
 

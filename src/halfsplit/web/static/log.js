@@ -31,7 +31,7 @@ function row(event, undo) {
 }
 
 function words(event) {
-  const time = new Date(event.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const time = new Date(event.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   if (event.check) {
     const good = event.expected ? `; good board: ${event.expected}` : "";
     return [`${event.check}:`, `${time}${good}${event.why_not ? `; does not count: ${event.why_not}` : ""}`];

@@ -64,6 +64,7 @@ function cellOf(cell, state, event) {
 }
 
 function press(cell, word, said, event) {
+  touched = true; // whoever is filling the table in keeps it open
   if (event) sendUndo(event.number);
   if (said === word) return;
   pending.set(cell.check, word);

@@ -32,7 +32,7 @@ export function startPicture(offered) {
   $("place-shut").addEventListener("click", shut);
   $("place-state").addEventListener("change", expect);
   $("place-form").addEventListener("submit", enter);
-  scale(Math.max(fitting(), 0.8));
+  scale(Math.max(fitting(), 1.15));
 }
 
 export function showShares({ parts, pins }) {
@@ -131,7 +131,7 @@ function shut() {
 }
 
 function fitting() {
-  return Math.min(1, ($("sheet").clientWidth - 2) / natural[0]);
+  return Math.min(1.4, ($("sheet").clientWidth - 2) / natural[0]);
 }
 
 function scale(wanted) {
