@@ -39,6 +39,9 @@ CHUNK = 512
 """Cases solved together: what fits the cache."""
 SAMPLES = 7
 """Nominal and six tolerance samples."""
+_SMALL = 0.01
+"""Share of a tolerance whose effect is worked out and scaled up: a whole one would run up an
+exponential, whose current it multiplies, where the voltage hardly moves."""
 _TURNS = 8
 
 
@@ -183,10 +186,16 @@ class Sweep:
         linear: Linear,
     ) -> Array:
         """[N, B] standard deviation over the tolerance samples, bits held as in the walk."""
-        varied = [self._laid(sample, steps[-1], overlays) for sample in range(1, SAMPLES)]
-        for params in varied:
+        varied = []
+        for sample in range(1, SAMPLES):
+            params = self._laid(sample, steps[-1], overlays)
             walk.bits.write(params, slice(None))
-        moved = np.clip(np.nan_to_num(linear.responses(varied)), -3.0, 3.0)
+            for p, now in zip(params, walk.params, strict=True):
+                p -= now
+                p *= _SMALL
+                p += now
+            varied.append(params)
+        moved = np.clip(np.nan_to_num(linear.responses(varied)) / _SMALL, -3.0, 3.0)
         spread: Array = np.sqrt(np.mean(moved**2, axis=0))
         return spread
 
