@@ -11,7 +11,7 @@ from tests.checks.fake import HEALTHY, JOINT, Q3, R7, U3, F, FakeWorld
 
 from halfsplit.checks import ohms, symptom
 from halfsplit.checks._grid import OHMS_LIMIT, ohms_grid
-from halfsplit.checks._numeric import TAIL_SHARE, TAIL_WIDTH
+from halfsplit.checks._numeric import MISFIT, TAIL_SHARE, TAIL_WIDTH
 from halfsplit.checks._vague import ANYTHING, FLOOR
 from halfsplit.checks.kind import Check, Meter
 from halfsplit.errors import ReadingError, UnknownName
@@ -19,6 +19,7 @@ from halfsplit.solve.law import Array
 
 WORLD = FakeWorld()
 METER = Meter()
+LOOSE = METER.misread + MISFIT
 COIL = Check(kind="symptom", places=("coil A",), state="hold-A")
 DRIVE = Check(kind="symptom", places=("drive A",), state="idle")
 ACROSS_R7 = Check(kind="ohms", places=("R7.1", "R7.2"))
@@ -95,17 +96,17 @@ def test_ohms_likelihood_by_hand() -> None:
     far = stats.norm(mean, TAIL_WIDTH * sigma).pdf(x)
     share = 0.8 / (len(ohms_grid().labels) - 1)
     background = share / (math.log1p(1500) - math.log1p(1000))
-    good = 0.99 * ((1 - TAIL_SHARE) * near + TAIL_SHARE * far) + 0.01 * background
+    good = (1 - LOOSE) * ((1 - TAIL_SHARE) * near + TAIL_SHARE * far) + LOOSE * background
     assert measured("1050")[HEALTHY] == pytest.approx(good, rel=1e-6)
-    assert measured("1050")[R7] == pytest.approx(0.01 * background, rel=1e-6)
+    assert measured("1050")[R7] == pytest.approx(LOOSE * background, rel=1e-6)
 
 
 def test_ol_means_open_not_short() -> None:
     """Field lesson 23."""
     for text in ("OL", "open", "inf", "25M"):
         got = measured(text)
-        assert got[R7] == pytest.approx(0.99 + 0.01 * 0.2, abs=1e-6)
-        assert got[HEALTHY] == pytest.approx(0.01 * 0.2, abs=1e-6)
+        assert got[R7] == pytest.approx(1.0 - LOOSE + LOOSE * 0.2, abs=1e-6)
+        assert got[HEALTHY] == pytest.approx(LOOSE * 0.2, abs=1e-6)
     short = measured("0.4", Check(kind="ohms", places=("Q3.c", "net GND")))
     assert short[Q3] > 100 * short[U3]
     assert ohms.KIND.expected(ACROSS_R7, WORLD, METER) == "0.90 to 1.11 kΩ"
@@ -121,7 +122,7 @@ def test_ohms_tables_against_scipy() -> None:
         borders = np.log1p(np.array([*table.edges[1:-1]]))
         below = stats.norm.cdf((borders - np.log1p(mean)[:, None]) / sigma[:, None])
         below = np.hstack([np.zeros((F, 1)), below, np.ones((F, 1))])
-        expected = (1 - FLOOR) * np.diff(below, axis=1) + FLOOR * np.array(ohms_grid().background)
+        expected = (1 - LOOSE) * np.diff(below, axis=1) + LOOSE * np.array(ohms_grid().background)
         np.testing.assert_allclose(table.p, expected, atol=5e-4)
         assert table.labels[-1] == "OL"
         assert table.edges[-2] == OHMS_LIMIT

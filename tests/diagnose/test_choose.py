@@ -48,7 +48,7 @@ def test_answered_checks_are_not_suggested_again() -> None:
     assert [one.id for one in suggest(after) if one.check] == [single.id]
 
 
-def test_symptom_comes_first_until_one_is_entered() -> None:
+def test_symptoms_come_first_while_they_tell_anything() -> None:
     seen, idle = check("symptom", "MOTOR", "run"), check("symptom", "MOTOR", "idle")
     split = check("volts", "TP1", "run")
     symptom = kind(
@@ -58,9 +58,15 @@ def test_symptom_comes_first_until_one_is_entered() -> None:
     session = start(world(FOUR), volts, symptom)
     assert [one.id for one in suggest(session)] == [seen.id, split.id]
     slow = check("symptom", "LAMP", "run")
-    late = kind("symptom", {seen: telling(1), slow: telling(3)}, bench="watching", cost=20.0)
+    dull = check("symptom", "LAMP", "idle")
+    late = kind(
+        "symptom",
+        {seen: telling(1), slow: telling(3), dull: (LEVELS, ["low"] * 5)},
+        bench="watching",
+        cost=20.0,
+    )
     after = start(world(FOUR), volts, late).enter(seen, word("low"))
-    assert [one.id for one in suggest(after)] == [split.id, slow.id]
+    assert [one.id for one in suggest(after)] == [slow.id, split.id]
 
 
 def test_limits_leave_kinds_and_setups_out() -> None:

@@ -12,14 +12,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.belief.posterior import Array
+from halfsplit.belief.posterior import Array, normalise
 from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Setup
 from halfsplit.checks.registry import CHECKS
 from halfsplit.errors import UnknownName
 
-__all__ = ["Catalogue", "Offer", "Offers"]
+__all__ = ["IDLE", "SYMPTOM", "Catalogue", "Offer", "Offers"]
+
+
+SYMPTOM = "symptom"
+"""The kind of check that asks what the outputs do."""
+
+IDLE = 0.1
+"""Weight of a fault that no declared output shows, against one that does (assumed)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,12 +59,35 @@ class Catalogue:
         self.kinds: dict[str, CheckKind] = {kind.name: kind for kind in given}
         self._families: dict[str, Offers] = {}
         self._chosen: dict[Limits, Offers] = {}
+        self._prior: Array | None = None
 
     def kind(self, name: str) -> CheckKind:
         """The kind of that name. Raises :class:`UnknownName` with the nearest one."""
         if name not in self.kinds:
             raise UnknownName("kind of check", name, self.kinds)
         return self.kinds[name]
+
+    def prior(self) -> Array:
+        """[F + 1] belief before any reading: the world's prior, with less for faults that leave
+        every declared output right in every state. A case begins because something does not
+        work; such a fault may still be there, so it keeps a share (:data:`IDLE`)."""
+        if self._prior is None:
+            weight = np.ones(self._rows)
+            if SYMPTOM in self.kinds:
+                family = self._family(SYMPTOM)
+                unseen = np.ones(self._rows - 1)
+                for at in range(family.tables.count):
+                    table = family.tables.table(at)[:-1]
+                    right = int(np.argmax(table[0]))
+                    unseen *= np.minimum(1.0, table[:, right] / table[0, right])
+                if family.tables.count:
+                    weight[:-1] = np.maximum(IDLE, 1.0 - unseen)
+            weighted = np.asarray(self.world.prior, dtype=np.float64) * weight
+            rest = weighted[:-1].sum()
+            if rest > 0.0:  # something else keeps its share
+                weighted[:-1] *= (1.0 - self.world.prior[-1]) / rest
+            self._prior = normalise(weighted)
+        return self._prior
 
     def offers(self, limits: Limits) -> Offers:
         """What may be done within limits, in the order of the kinds."""

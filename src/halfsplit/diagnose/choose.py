@@ -12,7 +12,7 @@ from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
-from halfsplit.diagnose.catalogue import Offer
+from halfsplit.diagnose.catalogue import SYMPTOM, Offer
 from halfsplit.diagnose.contradiction import Contradiction
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
@@ -23,8 +23,8 @@ from halfsplit.errors import PlaceError
 
 __all__ = ["Suggestion", "suggest"]
 
-SYMPTOM = "symptom"
-"""The kind of check asked for first."""
+SYMPTOM_TELLS = 0.08
+"""Bits: a symptom that tells at least this heads the list; looking costs next to nothing."""
 REPAIR = "repair"
 """``Suggestion.kind`` of a repair."""
 BEFORE_SOLDERING = (
@@ -68,7 +68,7 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
 
     A reading that contradicts the rest is taken again first; then repairs, when one is likely
     enough or nothing is left to gain; then checks by gain per minute, each of another kind of
-    news; the symptom heads the checks until one has been entered. A check that has been answered
+    news; symptoms head the checks while they tell anything. A check that has been answered
     is not suggested again, unless it is the contradicting one. An ``outlook`` of the same session
     saves working it out again.
     """
@@ -87,9 +87,9 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
 def _ranked(session: Session, outlook: Outlook) -> list[int]:
     """Indices of checks worth doing, best first, without those that tell the same again."""
     useful = outlook.exact & (outlook.bits >= LITTLE) & (outlook.score > 0.0)
-    asked = any(entry.check.kind == SYMPTOM for entry in session.entries)
     symptom = np.array([offer.check.kind == SYMPTOM for offer in outlook.offers], dtype=np.bool_)
-    first = symptom & (not asked)
+    asked = any(entry.check.kind == SYMPTOM for entry in session.entries)
+    first = symptom & ((outlook.bits >= SYMPTOM_TELLS) | (not asked))
     ranked: list[int] = []
     known = set()
     for at in np.lexsort((-outlook.score, ~first)):

@@ -72,7 +72,7 @@ def contradiction(session: Session) -> Contradiction | None:
 def _best_fault(session: Session) -> int:
     """The listed fault that explains best, prior counted in."""
     with np.errstate(divide="ignore"):
-        fit = np.log2(session.world.prior) + joint_of(session.entries, len(session.p))
+        fit = np.log2(session.catalogue.prior()) + joint_of(session.entries, len(session.p))
     return int(np.argmax(fit[1:-1])) + 1
 
 
@@ -100,7 +100,7 @@ def _most_likely_misread(
 def _evidence(session: Session, entries: list[Entry]) -> float:
     """log2 of the probability of the entries under the listed faults together."""
     with np.errstate(divide="ignore"):
-        weights = (np.log2(session.world.prior) + joint_of(entries, len(session.p)))[:-1]
+        weights = (np.log2(session.catalogue.prior()) + joint_of(entries, len(session.p)))[:-1]
     top = float(weights.max())
     if not np.isfinite(top):
         return -1e6

@@ -48,7 +48,7 @@ def explain(session: Session, count: int = 5) -> list[Explanation]:
     rest = [
         (entry, session.by_suspect(session.p_without(entry.number))) for entry in session.entries
     ]
-    first = session.by_suspect(session.world.prior)
+    first = session.by_suspect(session.catalogue.prior())
     return [_of(one, index[one.suspect.id], whole, rest, first) for one in ranked]
 
 

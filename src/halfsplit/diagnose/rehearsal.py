@@ -13,8 +13,7 @@ import numpy as np
 from halfsplit.build.fault import HEALTHY, Fault
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Outcomes
-from halfsplit.diagnose.catalogue import Catalogue
-from halfsplit.diagnose.choose import SYMPTOM
+from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.errors import UnknownName
 
 __all__ = ["answer", "complaint", "fault_named", "hide_fault"]

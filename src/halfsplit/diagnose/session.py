@@ -12,7 +12,6 @@ from halfsplit.belief.posterior import (
     Indices,
     group_sums,
     joint,
-    normalise,
     posterior,
     repeats,
     surprise,
@@ -94,7 +93,7 @@ class Session:
             catalogue=catalogue,
             group=np.append(listed, count - 1).astype(np.int64),
             entries=(),
-            p=normalise(np.asarray(world.prior, dtype=np.float64)),
+            p=catalogue.prior(),
         )
 
     def enter(self, check: Check, reading: Reading, *, number: int | None = None) -> Session:
@@ -187,7 +186,7 @@ class Session:
 
     @property
     def _prior(self) -> Array:
-        return normalise(np.asarray(self.world.prior, dtype=np.float64))
+        return self.catalogue.prior()
 
 
 def joint_of(entries: Iterable[Entry], size: int) -> Array:

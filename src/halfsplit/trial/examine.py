@@ -15,7 +15,7 @@ from halfsplit.diagnose.verdict import verdict
 
 __all__ = ["Ask", "Asked", "Finding", "examine"]
 
-MOST = 40
+MOST = 80
 """Checks after which the examination is broken off."""
 
 
