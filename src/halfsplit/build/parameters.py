@@ -49,8 +49,11 @@ def take_columns(params: Sequence[Array], columns: npt.NDArray[np.intp]) -> list
     return [p[:, :, columns] for p in params]
 
 
-def sample_deviations(assembly: Assembly, samples: int, seed: int = 1983) -> list[Array]:
+def sample_deviations(
+    assembly: Assembly, samples: int, seed: int = 1983, share: float = 1.0
+) -> list[Array]:
     """Deviations of every parameter from its base, for each group [P, M, T]; sample 0 is nominal.
+    ``share`` of the spread is drawn (the whole: 1), in the logarithm where that is what spreads.
 
     Each parameter draws stratified uniform numbers (Latin hypercube, M. D. McKay et al.,
     Technometrics 21, 1979), so that few samples still have the right mean and spread. Parameters
@@ -63,7 +66,7 @@ def sample_deviations(assembly: Assembly, samples: int, seed: int = 1983) -> lis
     rng = np.random.default_rng(seed)
     drawn: dict[str, Array] = {}
     for at in assembly.spreads:
-        name = at.spread.together and f"{at.spread.together}:{at.param}"
+        name = at.spread.together and f"{at.key[0]}:{at.spread.together}:{at.param}"
         u = drawn.get(name) if name else None
         if u is None:
             strata = (rng.permutation(samples - 1) + rng.uniform(size=samples - 1)) / (samples - 1)
@@ -71,19 +74,20 @@ def sample_deviations(assembly: Assembly, samples: int, seed: int = 1983) -> lis
             if name:
                 drawn[name] = u
         group, row, member = circuit.locate(at.key, at.param)
-        found[group][row, member, 1:] = _deviation(at, circuit.groups[group].base[row, member], u)
+        found[group][row, member, 1:] = _deviation(at, circuit.groups[group].base[row, member], u, share)
     return found
 
 
-def _deviation(at: SpreadAt, base: float, u: Array) -> Array:
+def _deviation(at: SpreadAt, base: float, u: Array, share: float) -> Array:
     """Deviation from ``base`` at quantiles ``u``."""
     spread = at.spread
+    width = share * (abs(base) * spread.relative + spread.absolute)
     if spread.shape == "flat":
-        return (2.0 * u - 1.0) * (abs(base) * spread.relative + spread.absolute)
+        return (2.0 * u - 1.0) * width
     normal = _normal_quantile(u)
     if spread.shape == "log":
-        return base * (np.exp(normal * spread.relative) - 1.0)
-    return normal * (abs(base) * spread.relative + spread.absolute)
+        return base * np.expm1(normal * spread.relative * share)
+    return normal * width
 
 
 def _normal_quantile(u: Array) -> Array:

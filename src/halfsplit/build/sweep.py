@@ -41,7 +41,7 @@ SAMPLES = 7
 """Nominal and six tolerance samples."""
 _SMALL = 0.01
 """Share of a tolerance whose effect is worked out and scaled up: a whole one would run up an
-exponential, whose current it multiplies, where the voltage hardly moves."""
+exponential, where the current is many times another and the voltage hardly."""
 _TURNS = 8
 
 
@@ -89,7 +89,8 @@ class Sweep:
         self.distinct = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
         self.versions = {what: versions(self.circuit, what) for what in distinct}
-        self.samples = base_parameters(self.circuit, sample_deviations(assembly, SAMPLES))
+        deviations = sample_deviations(assembly, SAMPLES, share=_SMALL)
+        self.samples = base_parameters(self.circuit, deviations)
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
         """Walk ``steps`` (all that each sets) for every fault."""
@@ -190,10 +191,6 @@ class Sweep:
         for sample in range(1, SAMPLES):
             params = self._laid(sample, steps[-1], overlays)
             walk.bits.write(params, slice(None))
-            for p, now in zip(params, walk.params, strict=True):
-                p -= now
-                p *= _SMALL
-                p += now
             varied.append(params)
         moved = np.clip(np.nan_to_num(linear.responses(varied)) / _SMALL, -3.0, 3.0)
         spread: Array = np.sqrt(np.mean(moved**2, axis=0))
