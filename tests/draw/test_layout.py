@@ -158,6 +158,12 @@ def test_parts_nets_and_pins_can_be_found_and_named(drawing: Drawing) -> None:
     assert not [one for one in root.iter() if one.get("style")], "the page forbids inline style"
 
 
+def test_every_net_is_named_somewhere(drawing: Drawing) -> None:
+    root = ElementTree.fromstring(svg_text(drawing, "x"))
+    names = {one.text for one in root.iter() if one.get("class") == "net-name"}
+    assert {wire.net for wire in drawing.wires} == names
+
+
 def test_names_from_the_board_are_escaped() -> None:
     pins = (Pin(name="1", net='<b>"', place="R1.1"), Pin(name="2", net="&N", place="R1.2"))
     box = Box(id="R1", part="R1", kind="resistor", label="<script>", pins=pins)

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from halfsplit.draw.model import Box, Sheet
-from halfsplit.draw.symbols import Symbol, symbol_of, text_width
+from halfsplit.draw.symbols import Symbol, text_width
 
-__all__ = ["Column", "End", "Item", "channels", "columns_of", "item_of"]
+__all__ = ["Column", "End", "Item", "channels", "columns_of", "item_of", "naming"]
 
 STUB = 10
 """Units from a pin to the mark of a rail or ground."""
@@ -57,15 +57,26 @@ class Column:
         return max((item.width for item in self.items), default=0)
 
 
-def item_of(box: Box, sheet: Sheet, turned: bool) -> Item:
-    """A box with its symbol, its ends, and the room that its labels take."""
-    symbol = symbol_of(box, turned)
+def naming(symbols: Sequence[Symbol], sheet: Sheet) -> frozenset[str]:
+    """Places of pins on the left at which a net is named: those of nets that leave no pin to the
+    right, where names usually stand."""
+    right = {port.pin.net for symbol in symbols for port in symbol.ports if port.right}
+    first: dict[str, str] = {}
+    for symbol in symbols:
+        for port in symbol.ports:
+            if port.pin.net not in right and not sheet.labelled(port.pin.net):
+                first.setdefault(port.pin.net, port.pin.place)
+    return frozenset(first.values())
+
+
+def item_of(box: Box, symbol: Symbol, sheet: Sheet, named: frozenset[str] = frozenset()) -> Item:
+    """A box with its symbol, its ends, and the room that its labels take; see `naming`."""
     left = right = 0
     for port in symbol.ports:
         net = port.pin.net
         labelled = sheet.labelled(net)
         room = STUB + (14 if net == sheet.ground else text_width(net) + 6) if labelled else 0
-        if not labelled and port.right:
+        if not labelled and (port.right or port.pin.place in named):
             room = text_width(net) + 8
         left, right = (left, max(right, room)) if port.right else (max(left, room), right)
     ends = tuple(

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfsplit.draw.columns import Column, Item, columns_of, item_of
+from halfsplit.draw.columns import Column, Item, columns_of, item_of, naming
 from halfsplit.draw.model import Box, Sheet
 from halfsplit.draw.order import arranged
 from halfsplit.draw.ranks import ranks
+from halfsplit.draw.symbols import symbol_of
 from halfsplit.draw.wires import Wire, wires_of
 
 __all__ = ["Drawing", "Placed", "lay_out"]
@@ -41,6 +42,8 @@ class Drawing:
     height: int
     boxes: tuple[Placed, ...]
     wires: tuple[Wire, ...]
+    named: frozenset[str]
+    """Places of pins on the left at which their net is named."""
 
 
 def lay_out(sheet: Sheet) -> Drawing:
@@ -48,7 +51,9 @@ def lay_out(sheet: Sheet) -> Drawing:
     signal = [box for box in sheet.boxes if any(not sheet.labelled(pin.net) for pin in box.pins)]
     tray = [box for box in sheet.boxes if box not in signal]
     rank = ranks(signal, sheet)
-    items = [item_of(box, sheet, _turned(at, signal, rank, sheet)) for at, box in enumerate(signal)]
+    symbols = [symbol_of(box, _turned(at, signal, rank, sheet)) for at, box in enumerate(signal)]
+    named = naming(symbols, sheet)
+    items = [item_of(*one, sheet, named) for one in zip(signal, symbols, strict=True)]
     columns = arranged(columns_of(items, rank, sheet), sheet)
     wires, edges, width = wires_of(columns, sheet, EDGE)
     placed = _in_columns(columns, edges)
@@ -61,7 +66,12 @@ def lay_out(sheet: Sheet) -> Drawing:
     bottom = max([bottom, *(y for wire in wires for y in wire.heights)])
     in_tray, width, height = _tray(tray, sheet, max(width, 2 * EDGE), bottom + EDGE)
     return Drawing(
-        sheet=sheet, width=width, height=height, boxes=(*placed, *in_tray), wires=tuple(wires)
+        sheet=sheet,
+        width=width,
+        height=height,
+        boxes=(*placed, *in_tray),
+        wires=tuple(wires),
+        named=named,
     )
 
 
@@ -112,7 +122,7 @@ def _tray(
     placed: list[Placed] = []
     x, y, row = EDGE, top, 0
     for box in boxes:
-        item = item_of(box, sheet, _rail_turned(box, sheet))
+        item = item_of(box, symbol_of(box, _rail_turned(box, sheet)), sheet)
         if x > EDGE and x + item.width + EDGE > room:
             x, y, row = EDGE, y + row + 10, 0
         placed.append(Placed(item=item, x=x + item.left, y=y, tray=True))

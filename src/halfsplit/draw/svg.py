@@ -9,7 +9,7 @@ from html import escape
 
 from halfsplit.draw.columns import STUB
 from halfsplit.draw.layout import Drawing, Placed
-from halfsplit.draw.model import Pin, Sheet
+from halfsplit.draw.model import Pin
 from halfsplit.draw.symbols import HEAD, TEST_POINT, Port
 from halfsplit.draw.wires import Wire
 
@@ -21,7 +21,7 @@ def svg_text(drawing: Drawing, title: str) -> str:
     inside = [
         f"<title>{escape(title)}</title>",
         *(_net(wire) for wire in drawing.wires),
-        *(_part(one, drawing.sheet) for one in drawing.boxes),
+        *(_part(one, drawing) for one in drawing.boxes),
     ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" role="group" '
@@ -46,7 +46,7 @@ def _line(line: tuple[int, int, int, int]) -> str:
     return f"M{x1} {y1}" + (f"V{y2}" if x1 == x2 else f"H{x2}")
 
 
-def _part(one: Placed, sheet: Sheet) -> str:
+def _part(one: Placed, drawing: Drawing) -> str:
     box, symbol = one.item.box, one.item.symbol
     assert box is not None
     sort = "test-point" if box.kind == TEST_POINT else "part"
@@ -67,7 +67,7 @@ def _part(one: Placed, sheet: Sheet) -> str:
         for x, y, anchor, text in symbol.words
         if text
     )
-    marks = "".join(_mark(port, sheet) for port in symbol.ports)
+    marks = "".join(_mark(port, drawing) for port in symbol.ports)
     pins = "".join(_pin(port, numbered=symbol.numbered) for port in symbol.ports)
     return (
         f'<g class="{sort} s0" role="button" tabindex="0" data-{sort}="{name}" '
@@ -79,16 +79,16 @@ def _part(one: Placed, sheet: Sheet) -> str:
     )
 
 
-def _mark(port: Port, sheet: Sheet) -> str:
+def _mark(port: Port, drawing: Drawing) -> str:
     """The sign of ground, or the name of a rail, at a pin; the net's name at others."""
     x, y, net = port.x, port.y, port.pin.net
     way = 1 if port.right else -1
-    if net == sheet.ground:
+    if net == drawing.sheet.ground:
         at = x + way * STUB
         bars = f"M{at - 7} {y + 5}h14M{at - 4.5} {y + 8}h9M{at - 2} {y + 11}h4"
         return f'<path class="stroke" d="M{x} {y}H{at}V{y + 5}{bars}"/>'
     anchor = "start" if port.right else "end"
-    if net in sheet.rails:
+    if net in drawing.sheet.rails:
         at = x + way * STUB
         return (
             f'<path class="stroke" d="M{x} {y}H{at}M{at} {y - 4}V{y + 4}"/>'
@@ -98,6 +98,9 @@ def _mark(port: Port, sheet: Sheet) -> str:
     if port.right:
         down = 10 if y == HEAD else -3  # beside the designator there is no room above the wire
         return f'<text class="net-name" x="{x + 4}" y="{y + down}">{escape(net)}</text>'
+    if port.pin.place in drawing.named:
+        where = f'x="{x - 4}" y="{y - 3}" text-anchor="end"'
+        return f'<text class="net-name" {where}>{escape(net)}</text>'
     return ""
 
 

@@ -22,10 +22,15 @@ export function showBanners(state) {
   $("banners").replaceChildren(...found);
 }
 
+// The contradiction has a banner of its own.
+function plainSentence(verdict) {
+  return verdict.sentence.replace(verdict.contradiction?.sentence ?? "", "").trim();
+}
+
 function judged(verdict) {
   return make("div", { class: `banner ${verdict.kind === "repair" ? "good" : "warn"}`, id: "verdict" },
     make("h2", {}, HEADS[verdict.kind]),
-    make("p", {}, verdict.sentence),
+    make("p", {}, plainSentence(verdict)),
     verdict.order.length > 1 ? make("ol", { class: "order" }, verdict.order.map((one) =>
       make("li", {}, `${one.repair}: ${percent(one.probability)}, ${minutes(one.minutes)}`))) : null,
     verdict.ties.length ? make("p", { class: "quiet small" }, `No check left can tell these apart: ${verdict.ties.join(", ")}.`) : null);

@@ -8,6 +8,7 @@ let suggestions = [];
 let shown = null; // the suggestion on the card
 let index = 0;
 let sent = null; // {check, text} on its way
+let said = ""; // by the verdict, which has a banner of its own
 let onShow = () => {};
 
 export function startCard(whenShown) {
@@ -32,9 +33,16 @@ export function startCard(whenShown) {
   });
   $("reading").addEventListener("keydown", keys);
   $("another").addEventListener("click", () => another(1));
+  // What was on its way when the page was loaded anew has arrived.
+  document.addEventListener("sent", ({ detail }) => {
+    if (detail.check !== shown?.reads || detail.text !== $("reading").value) return;
+    $("reading").value = "";
+    keepDraft();
+  });
 }
 
-export function showSuggestions(list) {
+export function showSuggestions(list, verdict) {
+  said = verdict.sentence;
   const before = shown?.id;
   suggestions = list;
   const at = list.findIndex((one) => one.id === before);
@@ -100,6 +108,7 @@ function paint() {
   $("next-count").textContent = suggestions.length > 1 ? `${index + 1} of ${suggestions.length}` : "";
   const one = shown;
   $("answer").hidden = !one?.reads;
+  $("next").dataset.check = one?.reads ?? "";
   if (!one) {
     $("sentence").textContent = "Nothing to suggest.";
     for (const id of ["facts", "buttons", "meanings"]) $(id).replaceChildren();
@@ -132,7 +141,7 @@ function paint() {
     make("button", { type: "button", class: "soft", onclick: () => answer("?", false) }, "could not tell"),
   );
   $("meanings").replaceChildren(...meaningList(one.meanings));
-  $("why").textContent = one.why;
+  $("why").textContent = one.why.replace(said, "").trim();
   onShow(one);
 }
 

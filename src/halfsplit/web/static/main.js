@@ -26,7 +26,7 @@ function paint(news) {
   showBanners(state);
   if (state.outputs) showOutputs(state.outputs, state.events ?? [], state.suggestions ?? []);
   if (state.suggestions) {
-    showSuggestions(state.suggestions);
+    showSuggestions(state.suggestions, state.verdict);
     showSuspects(state.suspects, choose);
     showShares(state.shares);
     showLog(state.events);

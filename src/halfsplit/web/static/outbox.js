@@ -12,7 +12,8 @@ let report = () => {};
 export function startOutbox(onChange) {
   report = onChange;
   for (const action of JSON.parse(sessionStorage.getItem(KEPT) ?? "[]")) {
-    waiting.push({ ...action, tried: true, done: () => {}, failed: () => {} });
+    const done = () => document.dispatchEvent(new CustomEvent("sent", { detail: action.body }));
+    waiting.push({ ...action, tried: true, done, failed: say });
   }
   report(waiting.length);
 }

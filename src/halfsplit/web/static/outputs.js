@@ -10,6 +10,7 @@ const CHOICES = [
 ];
 const pending = new Map(); // check -> word on its way
 let touched = false;
+let shown = null; // the state that a narrow page shows
 
 export function startOutputs() {
   $("outputs").querySelector("summary").addEventListener("click", () => {
@@ -32,16 +33,30 @@ export function showOutputs(outputs, events, suggestions) {
   const grid = make("div", { class: "grid", role: "table", "aria-label": "Outputs by state" });
   grid.style.setProperty("--states", outputs.states.length);
   grid.style.setProperty("--outputs", names.length + 1);
+  if (!outputs.states.some((state) => state.name === shown)) shown = outputs.states[0]?.name;
+  const chips = make("div", { class: "row wrap chips", role: "group", "aria-label": "state" },
+    outputs.states.map((state) => {
+      const done = state.cells.filter((cell) => told.has(cell.check)).length;
+      return make("button", {
+        type: "button",
+        "aria-pressed": String(state.name === shown),
+        "data-cell": `chip ${state.name}`,
+        onclick: () => {
+          shown = state.name;
+          showOutputs(outputs, events, suggestions);
+        },
+      }, state.name, make("span", { class: "quiet small" }, ` ${done}/${state.cells.length}`));
+    }));
   grid.append(
     make("div", { class: "grid-names", "aria-hidden": "true" },
       make("div", { class: "grid-state" }, ""), names.map((name) => make("div", { class: "grid-name" }, name))),
     ...outputs.states.map((state) =>
-      make("div", { class: "grid-column", role: "group", "aria-label": `state ${state.name}` },
+      make("div", { class: state.name === shown ? "grid-column shown" : "grid-column", role: "group", "aria-label": `state ${state.name}` },
         make("div", { class: "grid-state", title: state.note || null }, state.name),
         state.cells.map((cell) => cellOf(cell, state, told.get(cell.check))))),
   );
   const focus = document.activeElement?.dataset?.cell;
-  $("grid").replaceChildren(grid);
+  $("grid").replaceChildren(chips, grid);
   if (focus) $("grid").querySelector(`[data-cell="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
 }
 
@@ -49,7 +64,7 @@ function cellOf(cell, state, event) {
   const said = pending.get(cell.check) ?? saidOf(event, cell);
   return make("div", { class: "cell" },
     make("span", { class: "cell-name" }, cell.output),
-    make("span", { class: "cell-good" }, cell.expected ? `good: ${cell.expected}` : "good: …"),
+    make("span", { class: "cell-good" }, make("span", { class: "cell-label" }, "good board: "), cell.expected || "…"),
     make("div", { class: "cell-buttons" }, CHOICES.map(({ word, sign, label }) =>
       make("button", {
         type: "button",

@@ -40,16 +40,20 @@ export function showShares({ parts, pins }) {
     const name = part.dataset.part;
     const share = parts[name] ?? 0;
     part.setAttribute("class", part.getAttribute("class").replace(/\bs\d\b/, `s${step(share)}`));
-    const words = share >= 0.01 ? [percent(share)] : [];
+    const words = share >= 0.01 ? [short(share)] : [];
     let worst = null;
     for (const pin of part.querySelectorAll(".pin")) {
       const own = pins[pin.dataset.place] ?? 0;
       pin.classList.toggle("suspect", own >= 0.05);
       if (own >= 0.05 && own > (pins[worst] ?? 0)) worst = pin.dataset.place;
     }
-    if (worst) words.push(`pin ${worst.split(".")[1]} ${percent(pins[worst])}`);
+    if (worst) words.push(`pin ${worst.split(".")[1]} ${short(pins[worst])}`);
     part.querySelector(".share").textContent = words.join(", ");
   }
+}
+
+function short(share) {
+  return percent(share).replace("over ", "> ");
 }
 
 // Mark where the next check goes, and bring it into view.
@@ -74,11 +78,13 @@ export function choose(place) {
   chosen = pins ? pins[0].place : place;
   $("place").hidden = false;
   paint(pins ? place : null);
+  $("place").scrollIntoView({ block: "nearest" });
 }
 
 function paint(part) {
   const name = part ?? (choices.pins[chosen.split(".")[0]] ? chosen.split(".")[0] : null);
-  const pins = choices.pins[name] ?? [];
+  const byName = (a, b) => a.place.localeCompare(b.place, undefined, { numeric: true });
+  const pins = [...(choices.pins[name] ?? [])].sort(byName);
   const net = pins.find((pin) => pin.place === chosen)?.net;
   $("place-title").textContent = net ? `${chosen}, net ${net}` : chosen;
   $("place-pins").replaceChildren(...pins.map((pin) => make("button", {
@@ -107,10 +113,14 @@ async function expect() {
 
 function said(data) {
   const others = data.differs.slice(0, 3).map((one) =>
-    `${one.id} ${one.floating ? "floating" : one.mean === null ? "unresolved" : `${one.mean.toFixed(2)} V`}`);
+    `${one.id} ${one.floating ? "floating" : one.mean === null ? "unresolved" : `${volts(one.mean)} V`}`);
   const rest = data.differs.length > 3 ? `, and ${data.differs.length - 3} more` : "";
   return `Good board: ${data.words || "cannot be told"}.` +
     (others.length ? ` Otherwise: ${others.join(", ")}${rest}.` : " No listed fault shows here.");
+}
+
+function volts(value) {
+  return value.toFixed(2).replace(/^-(0\.00)$/, "$1");
 }
 
 function enter(event) {

@@ -2,15 +2,18 @@
 
 import { $, make, percent, step } from "./dom.js";
 
+const FEW = 5;
 const open = new Set();
+let all = false;
 
 export function showSuspects(suspects, onChoose) {
-  $("ranked").replaceChildren(...suspects.filter((one, at) => at < 3 || one.probability >= 0.005).map((one) => {
+  const worth = suspects.filter((one, at) => at < 3 || one.probability >= 0.005);
+  const rows = (all ? worth : worth.slice(0, FEW)).map((one) => {
     const bar = make("span", { class: "bar", "aria-hidden": "true" }, make("span", { class: `fill s${step(one.probability)}` }));
     bar.firstChild.style.width = `${Math.max(1, 100 * one.probability)}%`;
     const details = make("details", { open: open.has(one.id) },
       make("summary", {},
-        make("span", { class: "suspect-name" }, one.id.replaceAll("-", "\u2011")),
+        make("span", { class: "suspect-name" }, one.id.replace("something-else", "something else")),
         bar,
         make("span", { class: "suspect-share" }, percent(one.probability)),
         make("span", { class: "suspect-repair" }, one.repair)),
@@ -21,7 +24,16 @@ export function showSuspects(suspects, onChoose) {
       else open.delete(one.id);
     });
     return make("li", { "data-suspect": one.id }, details);
-  }));
+  });
+  const more = worth.length > FEW ? make("li", {}, make("button", {
+    type: "button",
+    class: "plain",
+    onclick: () => {
+      all = !all;
+      showSuspects(suspects, onChoose);
+    },
+  }, all ? "fewer" : `${worth.length - FEW} more`)) : null;
+  $("ranked").replaceChildren(...rows, ...(more ? [more] : []));
 }
 
 function reasons(one) {
