@@ -69,7 +69,7 @@ def compile_kernel(library: Path) -> str:
     if library.exists() and library.stat().st_mtime >= newest:
         return ""
     library.unlink(missing_ok=True)
-    compiler = _compiler()
+    compiler = find_compiler()
     if not compiler:
         return "found no C compiler (cc, gcc or clang)"
     with tempfile.TemporaryDirectory(dir=library.parent, prefix="_kernel_build_") as folder:
@@ -107,7 +107,7 @@ def _run(command: list[str]) -> str:
     return f"{command[0]} failed: {lines[0]}"
 
 
-def _compiler() -> list[str]:
+def find_compiler() -> list[str]:
     named = shlex.split(os.environ.get("CC", ""))
     if named:
         return named if shutil.which(named[0]) else []

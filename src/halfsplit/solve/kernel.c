@@ -21,7 +21,7 @@ typedef struct {
     V *a, *base, *rhs, *push, *now, *at, *par; /* base and push: what the linear elements give */
     V *kept;                                   /* last slopes and pushes of every element */
     V live, bent;                              /* live: 0 in the logic phase */
-    I fresh;                                   /* lanes that begin a phase */
+    I fresh, active;                           /* lanes that begin a phase; that are not at rest */
     int loaded;
 } Work;
 
@@ -69,11 +69,12 @@ INLINE void stamp(Work *w, const Group *group, V *at, const V *par, V *kept, int
     V x[3 + MOST_INPUTS], old[3 + MOST_INPUTS], i[3 + MOST_INPUTS], g[ENTRIES];
     for (int m = 0; m < group->members; m++, at += count, par += stride) {
         const int32_t *nodes = group->nodes + m * count, *slots = group->slots + m * count * count;
-        I stirred = limited ? w->fresh : ~(I){0};
+        I stirred = w->fresh;
         for (int e = 0; e < count; e++) {
             x[e] = w->now[nodes[e]];
             stirred |= size_of(x[e] - at[e]) > STILL;
         }
+        stirred &= w->active;
         if (any(stirred)) {
             if (limited) {
                 for (int e = 0; e < count; e++) old[e] = pick(w->fresh, x[e], at[e]);
@@ -278,7 +279,7 @@ static int most(const Settings *s, int phase) {
 static void newton(Work *w, const Batch *b, int64_t next, int64_t end) {
     const Circuit *c = w->circuit;
     const Settings *set = w->settings;
-    int phase[LANES], step[LANES], rested;
+    int phase[LANES], step[LANES], broken[LANES] = {0}, rested;
     int64_t column[LANES];
     double last[LANES];
     V soft = splat(0.0), share = soft;
@@ -302,7 +303,9 @@ static void newton(Work *w, const Batch *b, int64_t next, int64_t end) {
         }
         for (int l = 0; l < LANES; l++) {
             if (step[l] == 0) last[l] = INFINITY;
-            w->fresh[l] = step[l] ? 0 : -1;
+            w->active[l] = phase[l] < DONE ? -1 : 0;
+            w->fresh[l] = step[l] && !broken[l] ? 0 : -1;
+            broken[l] = 0;
             w->live[l] = phase[l] == LOGIC || phase[l] == LOGIC_COLD ? 0.0 : 1.0;
             soft[l] = phase[l] == SOFT && step[l] < set->soften
                     ? pow(10.0, -1.0 - 9.0 * step[l] / set->soften) : 0.0;
@@ -326,18 +329,16 @@ static void newton(Work *w, const Batch *b, int64_t next, int64_t end) {
             V change = w->rhs[node] - w->now[node], much = size_of(change);
             sound &= much < INFINITY;
             moved = larger(much, moved);
-            w->now[node] = pick(share == 1.0, w->rhs[node], w->now[node] + share * change);
+            V there = pick(share == 1.0, w->rhs[node], w->now[node] + share * change);
+            w->now[node] = pick(w->active, there, w->now[node]);
         }
         for (int l = 0; l < LANES; l++) {
             if (phase[l] >= DONE) continue;
             b->steps[column[l]]++, step[l]++;
             double tolerance = w->live[l] > 0.0 ? set->tolerance : set->logic_tolerance;
             if (!sound[l]) {
-                int count = 0;
-                for (int k = 0; k < c->groups; k++) count += c->group[k].members * c->group[k].terminals;
-                for (int n = 0; n < count; n++) w->at[n][l] = 0.0;
                 place(w, b, l, column[l], 0);
-                last[l] = INFINITY, rested = 0;
+                last[l] = INFINITY, rested = 0, broken[l] = 1;
             } else {
                 int whole = step[l] - 1 <= set->patience || step[l] % 3 == 2;
                 int noisy = moved[l] < set->noise && last[l] < set->noise && moved[l] > set->stalled * last[l];
@@ -394,7 +395,7 @@ static void linear(Work *w, const Batch *b, int64_t next, int64_t end) {
             column[l] = next + l < end ? next + l : end - 1, mask[l] = -1;
             for (int n = 0; n < c->size; n++) w->now[n][l] = b->v[n * b->width + column[l]];
         }
-        w->loaded = 0, w->live = splat(1.0), w->fresh = mask;
+        w->loaded = 0, w->live = splat(1.0), w->fresh = w->active = mask;
         load(w, b, mask, column);
         memcpy(w->a, w->base, (size_t)(c->slots + 1) * sizeof(V));
         stamp_all(w, 0);
