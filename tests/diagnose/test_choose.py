@@ -120,6 +120,10 @@ def test_a_sure_repair_is_suggested_first_and_checks_may_follow() -> None:
     a, b = check("volts", "TP1", "run"), check("volts", "TP2", "run")
     volts = kind("volts", {a: telling(1), b: telling(1)}, floor=0.04)
     session = start(world(FOUR), volts).enter(a, word("high"))
+    hangs = verdict(session)
+    assert hangs.kind == "measure" and hangs.again is session.entries[0]
+    assert suggest(session)[0].id == a.id
+    session = session.enter(a, word("high"))
     assert verdict(session).kind == "repair"
     first, *rest = suggest(session)
     assert (first.kind, first.id, first.check) == (REPAIR, "repair R1 open", None)

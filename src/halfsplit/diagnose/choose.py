@@ -13,7 +13,6 @@ from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
 from halfsplit.diagnose.catalogue import SYMPTOM, Offer
-from halfsplit.diagnose.contradiction import Contradiction
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
 from halfsplit.diagnose.session import Entry, Session, percent
@@ -77,7 +76,9 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
     found: list[Suggestion] = []
     against = judged.contradiction
     if against is not None and against.misread is not None and repeatable(session, against):
-        found.append(_again(session, against, against.misread))
+        found.append(_again(session, against.sentence, against.gain, against.misread))
+    elif judged.again is not None:
+        found.append(_again(session, judged.sentence, LITTLE, judged.again))
     found += [_repair(session, step, judged) for step in judged.order[: max(count - 1, 1)]]
     for at in _ranked(session, outlook)[: max(count - len(found), 0)]:
         found.append(_check(session, outlook, at))
@@ -126,7 +127,7 @@ def _check(session: Session, outlook: Outlook, at: int) -> Suggestion:
     return _suggestion(session, offer, why=why, gain=bits, setup_minutes=setup)
 
 
-def _again(session: Session, against: Contradiction, entry: Entry) -> Suggestion:
+def _again(session: Session, reason: str, gain: float, entry: Entry) -> Suggestion:
     kind, world = session.catalogue.kind(entry.check.kind), session.world
     setup = kind.setup(entry.check, world)
     offer = Offer(
@@ -138,8 +139,8 @@ def _again(session: Session, against: Contradiction, entry: Entry) -> Suggestion
     )
     then = Standing.for_check(entry.check, setup)
     change = change_minutes(standing_of(session), then, world)
-    why = f"Measure again: {against.sentence}"
-    return _suggestion(session, offer, why=why, gain=against.gain, setup_minutes=change)
+    why = f"Measure again: {reason}"
+    return _suggestion(session, offer, why=why, gain=gain, setup_minutes=change)
 
 
 def _suggestion(

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from halfsplit.belief.ties import distances, tied
+from halfsplit.checks.kind import Check
 from halfsplit.diagnose.contradiction import Contradiction, contradiction
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead
 from halfsplit.diagnose.plan import Step, plan
-from halfsplit.diagnose.session import Ranked, Session, percent
+from halfsplit.diagnose.session import Entry, Ranked, Session, percent
 from halfsplit.diagnose.standing import CAREFUL
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
-SURE = 0.9
+SURE = 0.93
 """Probability at which a repair is proposed."""
+CERTAIN = 0.99
+"""Probability from which no reading is taken again first."""
+HINGE, UNEXPECTED = 0.5, 3.0
+"""A verdict hangs on a reading without which it falls below the first; it is worth taking again
+when it came unexpected by the second, in bits."""
 WORTH_NAMING = 0.02
 """Suspects less likely than this are not named."""
 MOST_NAMED = 8
@@ -36,6 +42,8 @@ class Verdict:
     order: tuple[Step, ...] = ()
     ties: tuple[str, ...] = ()
     contradiction: Contradiction | None = None
+    again: Entry | None = None
+    """The reading that a verdict would hang on, to be taken once more before any repair."""
 
 
 def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
@@ -52,6 +60,10 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
     together = [listed[at] for at in ties] if ties else listed[:1]
     total = sum(one.probability for one in together)
     if total >= SURE:
+        hinge = _hinge(session, together) if total < CERTAIN else None
+        if hinge is not None:
+            said = f"{together[0]} leads, but all hangs on {hinge}. Take it once more first."
+            return replace(_measure(ranked, said, against), again=hinge)
         return _repair(session, together, total, against)
     if outlook.most < LITTLE:
         return _nothing_left(session, listed, together, against)
@@ -63,9 +75,26 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
 def repeatable(session: Session, against: Contradiction) -> bool:
     """Whether the doubtful reading was taken once only and is quickly taken again: within limits,
     without soldering, in :data:`QUICK` minutes."""
-    if against.misread is None:
-        return False
-    check, limits, world = against.misread.check, session.limits, session.world
+    return against.misread is not None and _quickly_again(session, against.misread.check)
+
+
+def _hinge(session: Session, together: list[Ranked]) -> Entry | None:
+    """The one reading, taken once and quickly taken again, without which the suspects would not
+    be likelier than not; the weightiest of several."""
+    index = {suspect.id: at for at, suspect in enumerate(session.world.suspects)}
+    among = [index[one.suspect.id] for one in together]
+    found, least = None, HINGE
+    for entry in session.entries:
+        if entry.surprise < UNEXPECTED or not _quickly_again(session, entry.check):
+            continue
+        left = float(session.by_suspect(session.p_without(entry.number))[among].sum())
+        if left < least:
+            found, least = entry, left
+    return found
+
+
+def _quickly_again(session: Session, check: Check) -> bool:
+    limits, world = session.limits, session.world
     kind = session.catalogue.kind(check.kind)
     setup = kind.setup(check, world)
     allowed = check.kind not in limits.without_kinds and setup not in limits.without_setups
