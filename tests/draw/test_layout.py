@@ -5,6 +5,8 @@ from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from halfsplit.board.reader import read_board
 from halfsplit.draw.layout import Drawing, Placed, lay_out
@@ -14,6 +16,7 @@ from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.web.sheet import sheet_of
 
 EXAMPLES = ("plotter-drive", "linear-supply", "logic-card")
+NETS = ("GND", "+5", *"ABCDEFGH")
 Rect = tuple[int, int, int, int]
 Line = tuple[int, int, int, int]
 
@@ -52,8 +55,36 @@ def ordered(line: Line) -> Rect:
     return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
 
 
+@given(
+    boxes=st.lists(st.lists(st.integers(0, 9), min_size=2, max_size=6), min_size=1, max_size=9),
+    roles=st.lists(st.sampled_from(["in", "out", "passive"]), min_size=6, max_size=6),
+)
+def test_any_sheet_is_drawn_without_overlaps(boxes: list[list[int]], roles: list[str]) -> None:
+    sheet = Sheet(
+        boxes=tuple(
+            Box(
+                id=f"X{at}",
+                part=f"X{at}",
+                kind="resistor" if len(nets) == 2 else "x",
+                pins=tuple(
+                    Pin(name=str(n), net=NETS[net], place=f"X{at}.{n}", role=role)
+                    for n, (net, role) in enumerate(zip(nets, roles, strict=False))
+                ),
+            )
+            for at, nets in enumerate(boxes)
+        ),
+        rails=frozenset({"+5"}),
+    )
+    made = lay_out(sheet)
+    assert len(made.boxes) == len(boxes)
+    test_no_two_parts_overlap(made)
+    test_wires_run_across_or_down_and_through_no_part(made)
+    test_no_two_nets_run_along_each_other(made)
+    test_every_wired_pin_is_reached_and_every_net_is_in_one_piece(made)
+    test_everything_is_inside_the_drawing(made)
+
+
 def test_no_two_parts_overlap(drawing: Drawing) -> None:
-    assert len(drawing.boxes) > 25
     for a, b in combinations(drawing.boxes, 2):
         assert not meet(frame(a), frame(b)), (a.item.box, b.item.box)
 
@@ -107,6 +138,10 @@ def test_every_wired_pin_is_reached_and_every_net_is_in_one_piece(drawing: Drawi
 
 def touch(a: Rect, b: Rect) -> bool:
     return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
+
+
+def test_examples_are_drawn_whole() -> None:
+    assert len(drawn("plotter-drive").boxes) > 42, "43 parts, some of them in units"
 
 
 def test_everything_is_inside_the_drawing(drawing: Drawing) -> None:

@@ -140,6 +140,8 @@ def test_a_reading_sent_again_is_the_same_reading(client: TestClient) -> None:
     again = client.post("/api/readings", json={**TYPED, "since": 1}).json()
     assert first == again == {"number": 2}
     assert client.post("/api/readings", json=TYPED).json() == {"number": 3}
+    later = client.post("/api/readings", json={**TYPED, "since": 3}).json()
+    assert later == {"number": 4}, "the same reading taken once more"
 
 
 def test_news_go_to_everybody(client: TestClient) -> None:

@@ -1,7 +1,7 @@
 """The page in a browser, as people use it."""
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 from tests.web.conftest import BOARD, People
 from tests.web.oracle import Oracle
 
@@ -139,6 +139,25 @@ def test_typed_text_survives_a_restart_and_a_reload(people: People) -> None:
     page.reload()
     people.ready(page)
     expect(page.locator("#reading")).to_have_value("0.6")
+
+
+def test_a_reading_whose_answer_was_lost_is_not_entered_twice(people: People) -> None:
+    page = people.sits_down()
+    lost = []
+
+    def lose(route: Route) -> None:
+        route.fetch()
+        lost.append(route.request.post_data)
+        route.abort()
+
+    page.route("**/api/readings", lose, times=1)
+    page.keyboard.type("wrong")
+    page.keyboard.press("Enter")
+    people.ready(page, 2)
+    expect(page.locator("#reading")).to_have_value("")
+    assert len(lost) == 1
+    with Bench.open(people.server.case) as bench:
+        assert [one.reading.text for one in bench.told.readings] == ["wrong"]
 
 
 def test_what_waited_is_sent_by_the_page_loaded_anew(people: People) -> None:

@@ -4,6 +4,7 @@
 import { $ } from "./dom.js";
 
 const KEPT = "halfsplit outbox";
+const AGAIN = 1500;
 const waiting = [];
 let busy = false;
 let lastEvent = 0;
@@ -53,6 +54,7 @@ export async function flush() {
       action.held?.();
       // An undo that may have arrived is not sent twice: it would take back one entry more.
       if (action.once) waiting.shift();
+      setTimeout(flush, AGAIN); // the socket may stand all the while; else its return flushes
       break;
     }
     waiting.shift();
