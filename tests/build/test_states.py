@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
+from tests.build.worlds import number, volts, world
 
 from halfsplit.errors import BoardError, UnknownName
-from tests.build.worlds import number, volts, world
 
 SUPPLIES = """
 rail +5 5V ohms=0.001
@@ -160,3 +160,28 @@ def test_words_that_mean_nothing_are_refused() -> None:
     text = "rail +5 5V\nR1 1k +5 A\nR2 1k A GND\nstate on A=low\n"
     with pytest.raises(BoardError, match="offsheet A drive"):
         world(text).volts("on", ["net A"])
+
+
+RING = """
+rail +5 5V
+U1 74LS04 1=HOST 2=SEL
+U2 74LS125 1=SEL 2=GND 3=DATA
+R1 4k7 +5 DATA
+R2 10k +5 FAR
+J1 connector 1=HOST 2=DATA 3=FAR
+offsheet HOST drive 74LS
+offsheet DATA load 74LS 1
+state on HOST=high
+"""
+
+
+def test_a_ring_that_may_oscillate_is_told_half_way_and_wide() -> None:
+    """HOST bridged to DATA: enabled, the buffer pulls HOST low, which disables it. A meter shows
+    an average between the levels (common practice); what is not in the ring stays sure."""
+    compiled = world(RING)
+    found = compiled.volts("on", ["net HOST", "net DATA", "net SEL", "net FAR"])
+    row = number(compiled, "J1 1-2 bridged")
+    assert not found.unresolved.any()
+    assert ((found.mean[row, :3] > 0.4) & (found.mean[row, :3] < 3.0)).all()
+    assert (found.spread[row, :2] > 0.7).all()
+    assert found.spread[row, 3] == pytest.approx(found.spread[0, 3], rel=0.05)
