@@ -14,7 +14,7 @@ from halfsplit.diagnose.contradiction import contradiction
 from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import LAY, LIFT, POWER, PUT_IN, TAKE_OUT, Standing, change_minutes
-from halfsplit.diagnose.verdict import verdict
+from halfsplit.diagnose.verdict import SURE, verdict
 
 LEVELS = ("low", "high")
 FOUR = {"R1 open": 1.0, "R2 open": 1.0, "R3 open": 1.0, "R4 open": 1.0}
@@ -118,18 +118,28 @@ def test_the_same_news_from_the_same_net_is_offered_once() -> None:
 
 def test_a_sure_repair_is_suggested_first_and_checks_may_follow() -> None:
     a, b = check("volts", "TP1", "run"), check("volts", "TP2", "run")
-    volts = kind("volts", {a: telling(1), b: telling(1)}, floor=0.04)
+    volts = kind("volts", {a: telling(1), b: telling(1)}, floor=0.02)
     session = start(world(FOUR), volts).enter(a, word("high"))
-    hangs = verdict(session)
-    assert hangs.kind == "measure" and hangs.again is session.entries[0]
-    assert suggest(session)[0].id == a.id
-    session = session.enter(a, word("high"))
     assert verdict(session).kind == "repair"
     first, *rest = suggest(session)
     assert (first.kind, first.id, first.check) == (REPAIR, "repair R1 open", None)
     assert first.sentence == "Repair R1 open."
     assert any("Switch off" in caution for caution in first.cautions)
     assert [one.id for one in rest] == [b.id]
+
+
+def test_a_verdict_that_hangs_on_one_unexpected_reading_asks_for_it_again() -> None:
+    a = check("volts", "TP1", "run")
+    rare = world({**FOUR, "R1 open": 0.2}, something_else=0.005)
+    session = start(rare, kind("volts", {a: telling(1)}, floor=0.002)).enter(a, word("high"))
+    hangs = verdict(session)
+    assert hangs.probability > SURE and session.entries[0].surprise > 3.0
+    assert hangs.kind == "measure"
+    assert hangs.again is session.entries[0]
+    assert "hangs on #1" in hangs.sentence
+    assert suggest(session)[0].id == a.id
+    twice = session.enter(a, word("high"))
+    assert verdict(twice).kind == "repair"
 
 
 def test_nothing_left_to_gain_suggests_repairs_only() -> None:
