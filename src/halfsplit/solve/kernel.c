@@ -19,7 +19,6 @@ typedef struct {
     const Circuit *circuit;
     const Settings *settings;
     V *a, *base, *rhs, *push, *now, *at, *par; /* base and push: what the linear elements give */
-    V *kept;                                   /* last slopes and pushes of every element */
     V live, bent;                              /* live: 0 in the logic phase */
     I fresh, active;                           /* lanes that begin a phase; that are not at rest */
     int loaded;
@@ -58,62 +57,44 @@ INLINE void evaluate(int kind, const Group *group, const V *x, const V *par, dou
     }
 }
 
-/* Evaluate the elements of a group (limited or just where they are) and add them up. Where no
- * terminal moved by more than STILL the last tangent stays: it errs by the square of that. */
-#define STILL 1e-8
-
-INLINE void stamp(Work *w, const Group *group, V *at, const V *par, V *kept, int count, int rows,
-                  int limited, int kind) {
-    int stride = group->parameters + SPARE;
+/* Evaluate the elements of a group (limited or just where they are) and add them up. */
+INLINE void stamp(Work *w, const Group *group, V *at, const V *par, int count, int limited, int kind) {
+    int stride = group->parameters + SPARE, rows = carrying(kind);
     double s = group->sign;
     V x[3 + MOST_INPUTS], old[3 + MOST_INPUTS], i[3 + MOST_INPUTS], g[ENTRIES];
     for (int m = 0; m < group->members; m++, at += count, par += stride) {
         const int32_t *nodes = group->nodes + m * count, *slots = group->slots + m * count * count;
-        I stirred = w->fresh;
-        for (int e = 0; e < count; e++) {
-            x[e] = w->now[nodes[e]];
-            stirred |= size_of(x[e] - at[e]) > STILL;
-        }
-        stirred &= w->active;
-        if (any(stirred)) {
-            if (limited) {
-                for (int e = 0; e < count; e++) old[e] = pick(w->fresh, x[e], at[e]);
-                limit(kind, count, x, old, par, s, w->settings);
-                for (int e = 0; e < count; e++) {
-                    V bend = size_of(x[e] - w->now[nodes[e]]);
-                    w->bent = larger(w->bent, pick(stirred, bend, splat(0.0)));
-                    at[e] = pick(stirred, x[e], at[e]);
-                }
-            }
-            evaluate(kind, group, x, par, s, w, i, g);
-            V *keep = kept;
+        for (int e = 0; e < count; e++) x[e] = w->now[nodes[e]];
+        if (limited) {
+            for (int e = 0; e < count; e++) old[e] = pick(w->fresh, x[e], at[e]);
+            limit(kind, count, x, old, par, s, w->settings);
             for (int e = 0; e < count; e++) {
-                if (!(rows >> e & 1)) continue;
-                V push = -i[e];
-                for (int f = 0; f < count; f++, keep++) {
-                    push += g[e * count + f] * x[f];
-                    *keep = pick(stirred, g[e * count + f], *keep);
-                }
-                *keep = pick(stirred, push, *keep), keep++;
+                w->bent = larger(w->bent, size_of(x[e] - w->now[nodes[e]]));
+                at[e] = x[e];
             }
         }
+        evaluate(kind, group, x, par, s, w, i, g);
         for (int e = 0; e < count; e++) {
             if (!(rows >> e & 1)) continue;
-            for (int f = 0; f < count; f++) w->a[slots[e * count + f]] += *kept++;
-            w->rhs[nodes[e]] += *kept++;
+            V push = -i[e];
+            for (int f = 0; f < count; f++) {
+                w->a[slots[e * count + f]] += g[e * count + f];
+                push += g[e * count + f] * x[f];
+            }
+            w->rhs[nodes[e]] += push;
         }
     }
 }
 
 static void stamp_all(Work *w, int limited) {
-    V *at = w->at, *par = w->par, *kept = w->kept;
+    V *at = w->at, *par = w->par;
     w->bent = splat(0.0);
     for (int k = 0; k < w->circuit->groups; k++) {
         const Group *group = w->circuit->group + k;
         int count = group->terminals, members = group->members;
         switch (group->kind) {
 #define LAW(kind, count) \
-        case kind: stamp(w, group, at, par, kept, count, carrying(kind), limited, kind); break;
+        case kind: stamp(w, group, at, par, count, limited, kind); break;
         LAW(DIODE, 2)
         LAW(BIPOLAR, 3)
         LAW(TTL_INPUT, 3)
@@ -123,7 +104,7 @@ static void stamp_all(Work *w, int limited) {
         LAW(PHOTOTRANSISTOR, 4)
         LAW(COMPARATOR, 5)
         }
-        at += members * count, kept += members * (count + 1) * count;
+        at += members * count;
         par += members * (group->parameters + SPARE);
     }
 }
@@ -422,20 +403,19 @@ static void linear(Work *w, const Batch *b, int64_t next, int64_t end) {
 /* Solve cases first..last-1 of the batch (with guess_row -1 v is given: only make it linear there);
  * 0, or 1 when there is no memory. */
 int ENTRY(const Circuit *c, const Settings *settings, const Batch *b, int64_t first, int64_t last) {
-    size_t at = 1, par = 1, kept = 1, n = (size_t)c->size + 1, s = (size_t)c->slots + 1;
+    size_t at = 1, par = 1, n = (size_t)c->size + 1, s = (size_t)c->slots + 1;
     for (int k = 0; k < c->groups; k++) {
         at += (size_t)c->group[k].members * c->group[k].terminals;
         par += (size_t)c->group[k].members * (c->group[k].parameters + SPARE);
-        kept += (size_t)c->group[k].members * (c->group[k].terminals + 1) * c->group[k].terminals;
     }
-    size_t bytes = (2 * s + 2 * n + (n + s + n) + at + par + kept) * sizeof(V);
+    size_t bytes = (2 * s + 2 * n + (n + s + n) + at + par) * sizeof(V);
     void *memory = malloc(bytes + sizeof(V));
     if (!memory) return 1;
     memset(memory, 0, bytes + sizeof(V));
     Work w = {.circuit = c, .settings = settings};
     w.a = (V *)(((uintptr_t)memory + sizeof(V) - 1) / sizeof(V) * sizeof(V));
     w.base = w.a + s, w.push = w.base + s, w.now = w.push + n;
-    w.at = w.now + n, w.par = w.at + at, w.kept = w.par + par, w.rhs = w.kept + kept; /* rhs last: scratch behind it */
+    w.at = w.now + n, w.par = w.at + at, w.rhs = w.par + par; /* rhs last: scratch behind it */
     if (b->guess_row >= 0) newton(&w, b, first, last);
     if (b->ohms || b->samples) linear(&w, b, first, last);
     free(memory);
