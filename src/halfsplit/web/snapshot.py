@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from halfsplit.bench import Bench
 from halfsplit.board.model import Board, Output
@@ -96,8 +96,23 @@ def _suggested(one: SuggestionView, bench: Bench) -> Data:
             check = Check(kind="swap", places=(place,))
     data["setup_words"] = SETUPS.get(suggestion.setup, suggestion.setup)
     data["reads"] = check.id if check else ""
+    data["marks"] = _marks(suggestion.kind, suggestion.places, bench.board)
     data["answers"] = answers(check, CHECKS.get(check.kind), bench.board) if check else []
     return data
+
+
+def _marks(kind: str, places: Sequence[str], board: Board) -> list[str]:
+    """Places, parts or nets to mark on the drawing; of an output what it is read at."""
+    outputs = {output.name: output for output in board.outputs} if kind == "symptom" else {}
+    found = []
+    for place in places:
+        output = outputs.get(place)
+        if output is None:
+            found.append(place)
+        else:
+            on_part = output.measure == "current"
+            found.append(output.target if on_part else f"net {output.target}")
+    return found
 
 
 def _shares(bench: Bench) -> Data:

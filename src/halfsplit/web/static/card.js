@@ -107,7 +107,9 @@ function paint() {
   $("another").hidden = suggestions.length < 2;
   $("next-count").textContent = suggestions.length > 1 ? `${index + 1} of ${suggestions.length}` : "";
   const one = shown;
+  const first = $("answer").hidden;
   $("answer").hidden = !one?.reads;
+  if (first && document.activeElement === document.body) $("reading").focus({ preventScroll: true });
   $("next").dataset.check = one?.reads ?? "";
   if (!one) {
     $("sentence").textContent = "Nothing to suggest.";

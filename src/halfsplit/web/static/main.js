@@ -84,7 +84,6 @@ async function start() {
       status();
     },
   });
-  $("reading").focus({ preventScroll: true });
 }
 
 start();

@@ -33,6 +33,8 @@ export function startPicture(offered) {
   $("place-state").addEventListener("change", expect);
   $("place-form").addEventListener("submit", enter);
   scale(Math.max(fitting(), 1.15));
+  $("sheet").scrollLeft = (svg.clientWidth - $("sheet").clientWidth) / 2;
+  $("sheet").scrollTop = (svg.clientHeight - $("sheet").clientHeight) / 3;
 }
 
 export function showShares({ parts, pins }) {
@@ -60,7 +62,7 @@ function short(share) {
 export function showNext(suggestion) {
   for (const element of svg.querySelectorAll(".next")) element.classList.remove("next");
   marked = [];
-  for (const place of suggestion?.places ?? []) {
+  for (const place of suggestion?.marks ?? []) {
     const leg = place.replace(/\/pad$/, "");
     for (const found of svg.querySelectorAll(
       `.pin[data-place="${CSS.escape(leg)}"], .net[data-place="${CSS.escape(leg)}"], ` +
