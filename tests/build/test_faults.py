@@ -106,8 +106,16 @@ def test_every_leg_pad_net_and_test_point_is_a_place() -> None:
     assert compiled.supply_pin_nets == {"GND", "+5", "+12"}
 
 
-@pytest.mark.parametrize(("typed", "meant"), [("u1.3", "U1.3"), ("tp1", "TP1"), ("c", "net C"),
-                                              ("NET  c", "net C"), ("u1.3/PAD", "U1.3/pad")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("u1.3", "U1.3"),
+        ("tp1", "TP1"),
+        ("c", "net C"),
+        ("NET  c", "net C"),
+        ("u1.3/PAD", "U1.3/pad"),
+    ],
+)
 def test_places_are_found_as_people_type_them(typed: str, meant: str) -> None:
     assert world(MIXED).place(typed).name == meant
 

@@ -5,12 +5,12 @@ import math
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from tests.build.worlds import number, world
 
 from halfsplit.build.compiled import METER_OHMS
 from halfsplit.build.power_off import DIODE_LIMIT
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.smooth import VT
-from tests.build.worlds import number, world
 
 HIGH_OHMS = """
 rail +9 9V ohms=0.001

@@ -1,7 +1,6 @@
 """Legs, pads and nets: which of them follows which when a joint or a track is open."""
 
 import pytest
-
 from tests.build.worlds import number, volts, world
 
 DIVIDER = """

@@ -27,7 +27,9 @@ def test_rails_follow_the_state() -> None:
     """By Ohm's law: 20 beside 10 ohm under 101; joints of 10 milliohm are the rest."""
     loaded = 1.0 / (1.0 / 20.0 + 1.0 / 10.06)
     assert volts(SUPPLIES, "on", "net A") == pytest.approx(2.5, abs=1e-3)
-    assert volts(SUPPLIES, "on", "net B") == pytest.approx(12.0 * loaded / (101.0 + loaded), rel=4e-3)
+    assert volts(SUPPLIES, "on", "net B") == pytest.approx(
+        12.0 * loaded / (101.0 + loaded), rel=4e-3
+    )
     assert volts(SUPPLIES, "off-12", "net B") == pytest.approx(0.0, abs=1e-3)
     assert volts(SUPPLIES, "off-12", "net A") == pytest.approx(2.5, abs=1e-3)
     assert volts(SUPPLIES, "bench", "net A") == pytest.approx(2.25, abs=1e-3)
@@ -45,7 +47,9 @@ def test_rails_missing_and_low() -> None:
 def test_an_unplugged_connector_takes_its_far_side_off() -> None:
     assert volts(SUPPLIES, "bare", "net B") == pytest.approx(12.0 * 20.0 / 121.0, rel=1e-3)
     assert volts(SUPPLIES, "bare", "net J1/1") == pytest.approx(0.0, abs=1e-3)
-    assert volts(SUPPLIES, "on", "net J1/1") == pytest.approx(volts(SUPPLIES, "on", "net B"), rel=5e-3)
+    assert volts(SUPPLIES, "on", "net J1/1") == pytest.approx(
+        volts(SUPPLIES, "on", "net B"), rel=5e-3
+    )
 
 
 OFFSHEET = """

@@ -61,7 +61,7 @@ def run(program: str, folder: Path, decks: Sequence[str], size: int) -> Array:
     script += ["quit", ".endc", ".end", ""]
     (folder / "all.cir").write_text("\n".join(script), encoding="ascii")
     done = subprocess.run(
-        [program, "-b", "all.cir"], cwd=folder, capture_output=True, text=True, timeout=280,
+        [program, "-b", "all.cir"], cwd=folder, capture_output=True, text=True, timeout=1800,
         check=False,
     )  # fmt: skip
     found = np.full((size, len(decks)), np.nan)

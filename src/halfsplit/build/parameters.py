@@ -74,7 +74,8 @@ def sample_deviations(
             if name:
                 drawn[name] = u
         group, row, member = circuit.locate(at.key, at.param)
-        found[group][row, member, 1:] = _deviation(at, circuit.groups[group].base[row, member], u, share)
+        base = circuit.groups[group].base[row, member]
+        found[group][row, member, 1:] = _deviation(at, base, u, share)
     return found
 
 

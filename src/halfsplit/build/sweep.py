@@ -28,6 +28,7 @@ from halfsplit.build.restless import unrest
 from halfsplit.build.severity import versions
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
+from halfsplit.solve.loops import gate_loops, let_fall
 from halfsplit.solve.persistent import persist
 
 __all__ = ["CHUNK", "StateResult", "Sweep"]
@@ -43,6 +44,8 @@ _SMALL = 0.01
 """Share of a tolerance whose effect is worked out and scaled up: a whole one would run up an
 exponential, where the current is many times another and the voltage hardly."""
 _TURNS = 8
+_DIFFERENT = 0.3
+"""Two solutions of a latch are at least so far apart somewhere, V."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +67,31 @@ class StateResult:
 
 
 @dataclass(slots=True)
+class _Settled:
+    """``v`` [N, B] where the board stays; ``restless`` [B]: it may oscillate, ``v`` an average."""
+
+    v: Array
+    resolved: Mask
+    restless: Mask
+
+    def replace(self, columns: Index, new: _Settled) -> None:
+        """Put the columns of ``new`` in place of some of this one's."""
+        self.v = self.v.copy()
+        self.v[:, columns] = new.v
+        self.resolved[columns] &= new.resolved
+        self.restless[columns] = new.restless
+
+
+@dataclass(slots=True)
 class _Walk:
     """Solutions after each solve of a walk, ``v[step][turn]`` [N, B], and the last parameters.
 
-    ``restless`` [B]: found only by raising the gates' gain by steps, so it may oscillate."""
+    ``last`` is the last solve.
+    """
 
     v: list[list[Array]]
     resolved: Mask
-    restless: Mask
+    last: _Settled
     bits: Bits
     params: list[Array]
 
@@ -84,6 +104,8 @@ class Sweep:
     ) -> None:
         self.watched = [assembly.circuit.where[key] for key in watched]
         self.assembly, self.circuit = assembly, assembly.circuit
+        self.loops = gate_loops(self.circuit)
+        self.sides = (1.0, -1.0) if self.loops else (1.0,)
         distinct = list(dict.fromkeys(faults))
         place = {what: k for k, what in enumerate(distinct)}
         self.distinct = distinct
@@ -94,7 +116,7 @@ class Sweep:
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
         """Walk ``steps`` (all that each sets) for every fault."""
-        good = self._walk(steps, [()], None)
+        good = [self._walk(steps, [()], None, side) for side in self.sides]
         parts = [
             self._chunk(steps, self.distinct[start : start + CHUNK], good)
             for start in range(0, len(self.distinct), CHUNK)
@@ -103,9 +125,12 @@ class Sweep:
         return StateResult(*(np.take(array, self.row_of, axis=-1) for array in joined))
 
     def _chunk(
-        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], good: _Walk
+        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], good: Sequence[_Walk]
     ) -> tuple[npt.NDArray[Any], ...]:
-        walk = self._walk(steps, overlays, good)
+        walk, *second = [
+            self._walk(steps, overlays, guide, side)
+            for guide, side in zip(good, self.sides, strict=True)
+        ]
         v, resolved = walk.v[-1][-1], walk.resolved
         linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
@@ -113,14 +138,19 @@ class Sweep:
             self._spread(steps, overlays, walk, linear) ** 2
             + self._degrees(steps, overlays, walk, v) ** 2
         )
-        if walk.restless.any():
+        if walk.last.restless.any():
             wide = unrest(linear, walk.params)
-            spread = np.where(walk.restless, np.maximum(spread, wide), spread)
+            spread = np.where(walk.last.restless, np.maximum(spread, wide), spread)
         other = np.full_like(v, np.nan)
+        for found in second:  # where latches of gates stand when they woke the other way
+            differs = np.abs(found.last.v - v).max(axis=0) > _DIFFERENT
+            apart = differs & found.resolved & ~walk.last.restless & ~found.last.restless
+            other[:, apart] = found.last.v[:, apart]
         open_bits = np.flatnonzero(~walk.bits.known.all(axis=0))
         if open_bits.size:
-            other[:, open_bits] = self._flip(walk, open_bits)
-            other[np.abs(other - v) < 1e-3] = np.nan
+            flipped = self._flip(walk, open_bits)
+            other[:, open_bits] = np.where(np.isnan(flipped), other[:, open_bits], flipped)
+        other[np.abs(other - v) < 1e-3] = np.nan
         nominal = np.where(resolved, v, np.nan)
         currents = self._currents(v, walk.params), self._currents(other, walk.params)
         return (nominal, spread, other, ohms, resolved, *currents)
@@ -136,40 +166,54 @@ class Sweep:
         return found
 
     def _walk(
-        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], guide: _Walk | None
+        self,
+        steps: Sequence[Overlay],
+        overlays: Sequence[Overlay],
+        guide: _Walk | None,
+        side: float,
     ) -> _Walk:
         width = len(overlays)
         bits = Bits.at_power_up(self.circuit, self.assembly.clocked, width)
         everything = slice(None)
         history: list[list[Array]] = []
         resolved = np.ones(width, dtype=bool)
-        restless = np.zeros(width, dtype=bool)
-        v: Array | None = None
         params: list[Array] = []
+        now: _Settled | None = None
         for number, step in enumerate(steps):
             params = self._laid(0, step, overlays)
             bits.write(params, everything)
-            guess = guide.v[number][0][:, :1] if guide else v
-            done, restless = persist(self.circuit, params, guess)
-            v, turns = done.v, [done.v]
-            resolved &= done.resolved
+            before = np.nan_to_num(now.v) if now else None
+            guess = before
+            if guide and not self.loops:
+                guess = guide.v[number][0][:, :1]  # else a fault has a history of its own
+            now = self._settle(params, guess, before, side)
+            turns = [now.v]
             for turn in range(1, _TURNS):
-                changed = np.flatnonzero(bits.advance(np.nan_to_num(v), params))
+                changed = np.flatnonzero(bits.advance(np.nan_to_num(now.v), params))
                 if not changed.size:
                     break
                 bits.write(params, everything)
-                hint = v[:, changed]
-                if guide and turn < len(guide.v[number]):
+                before = np.nan_to_num(now.v[:, changed])
+                hint = before
+                if guide and turn < len(guide.v[number]) and not self.loops:
                     hint = guide.v[number][turn][:, :1]
-                again, restless[changed] = persist(
-                    self.circuit, take_columns(params, changed), np.nan_to_num(hint)
-                )
-                v = v.copy()
-                v[:, changed] = again.v
-                resolved[changed] &= again.resolved
-                turns.append(v)
+                new = self._settle(take_columns(params, changed), hint, before, side)
+                now.replace(changed, new)
+                turns.append(now.v)
+            resolved &= now.resolved
             history.append(turns)
-        return _Walk(history, resolved, restless, bits, params)
+        assert now is not None
+        return _Walk(history, resolved, now, bits, params)
+
+    def _settle(
+        self, params: Sequence[Array], guess: Array | None, before: Array | None, side: float
+    ) -> _Settled:
+        """Solve, and let fall what stands on an edge."""
+        done, _ = persist(self.circuit, params, guess)
+        fallen = let_fall(self.circuit, params, done.v, before, side)
+        now = _Settled(done.v, done.resolved, np.zeros(done.resolved.size, dtype=bool))
+        now.v[:, fallen.columns], now.restless[fallen.columns] = fallen.v, fallen.rings
+        return now
 
     def _laid(self, sample: int, step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
         """Parameters of one tolerance sample with a step and each column's fault laid over."""
