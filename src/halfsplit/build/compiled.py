@@ -28,7 +28,7 @@ METER_OHMS = 10e6
 """Input resistance of the voltmeter."""
 _FLOATING = 2e6
 """Source resistance from which on a place counts as floating, ohm."""
-_MODEL_VOLTS, _MODEL_SHARE = 0.035, 0.03
+_MODEL_VOLTS, _MODEL_SHARE = 0.035, 0.04
 """Model error added to the tolerance spread: volts, and share of the reading."""
 
 

@@ -17,9 +17,9 @@ from halfsplit.build.parameters import Overlay, lay, take_columns
 from halfsplit.build.severity import versions
 from halfsplit.build.sweep import CHUNK
 from halfsplit.solve.circuit import Circuit
-from halfsplit.solve.engine import solve
 from halfsplit.solve.law import Array
 from halfsplit.solve.newton import Probe
+from halfsplit.solve.persistent import persist
 
 __all__ = ["DIODE_LIMIT", "OPEN_OHMS", "PairReading", "PowerOff"]
 
@@ -206,7 +206,7 @@ class PowerOff:
             params = take_columns(self.base, np.zeros(f.size, dtype=np.intp))
             for column, number in enumerate(f):
                 lay(params, what[number], slice(column, column + 1))
-            done = solve(self.circuit, params, np.nan_to_num(v[:, k]), probe=asked.probe(k))
+            done, _ = persist(self.circuit, params, np.nan_to_num(v[:, k]), probe=asked.probe(k))
             drops[part] = _drop(done.v, asked.red[k], asked.black[k])
             resolved[part] = done.resolved
         return drops, resolved
@@ -216,7 +216,7 @@ class PowerOff:
         found, good = [], []
         for start in range(0, asked.red.size, CHUNK):
             part = np.arange(start, min(start + CHUNK, asked.red.size))
-            done = solve(self.circuit, base or self.base, None, probe=asked.probe(part))
+            done, _ = persist(self.circuit, base or self.base, None, probe=asked.probe(part))
             found.append(done.v)
             good.append(done.resolved)
         return np.concatenate(found, axis=1), np.concatenate(good)

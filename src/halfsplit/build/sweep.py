@@ -44,6 +44,9 @@ _SMALL = 0.01
 """Share of a tolerance whose effect is worked out and scaled up: a whole one would run up an
 exponential, where the current is many times another and the voltage hardly."""
 _TURNS = 8
+_TURNED, _STIRRED = 1.0, 0.3
+"""Volts: a version of a fault that moves some node by the first turns something over; a fault
+that moves a pin of a clocked element by the second may change what it stores."""
 _DIFFERENT = 0.3
 """Two solutions of a latch are at least so far apart somewhere, V."""
 
@@ -134,14 +137,11 @@ class Sweep:
         v, resolved = walk.v[-1][-1], walk.resolved
         linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
-        spread = np.sqrt(
-            self._spread(steps, overlays, walk, linear) ** 2
-            + self._degrees(steps, overlays, walk, v) ** 2
-        )
+        degrees, other = self._degrees(steps, overlays, walk, good[0])
+        spread = np.sqrt(self._spread(steps, overlays, walk, linear) ** 2 + degrees**2)
         if walk.last.restless.any():
             wide = unrest(linear, walk.params)
             spread = np.where(walk.last.restless, np.maximum(spread, wide), spread)
-        other = np.full_like(v, np.nan)
         for found in second:  # where latches of gates stand when they woke the other way
             differs = np.abs(found.last.v - v).max(axis=0) > _DIFFERENT
             apart = differs & found.resolved & ~walk.last.restless & ~found.last.restless
@@ -150,9 +150,9 @@ class Sweep:
         if open_bits.size:
             flipped = self._flip(walk, open_bits)
             other[:, open_bits] = np.where(np.isnan(flipped), other[:, open_bits], flipped)
-        other[np.abs(other - v) < 1e-3] = np.nan
         nominal = np.where(resolved, v, np.nan)
         currents = self._currents(v, walk.params), self._currents(other, walk.params)
+        other[np.abs(other - v) < 1e-3] = np.nan
         return (nominal, spread, other, ohms, resolved, *currents)
 
     def _currents(self, v: Array, params: Sequence[Array]) -> Array:
@@ -241,22 +241,56 @@ class Sweep:
         return spread
 
     def _degrees(
-        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: _Walk, v: Array
-    ) -> Array:
-        """[N, B] standard deviation by not knowing how bad a fault is."""
-        found = np.zeros_like(v)
+        self,
+        steps: Sequence[Overlay],
+        overlays: Sequence[Overlay],
+        walk: _Walk,
+        guide: _Walk,
+    ) -> tuple[Array, Array]:
+        """What not knowing how bad a fault is does: [N, B] standard deviation, and [N, B] the
+        whole other solution (else not-a-number) where a milder or worse version turns something
+        over, by more than :data:`_TURNED`."""
+        v = walk.v[-1][-1]
+        spread, other = np.zeros_like(v), np.full_like(v, np.nan)
         pairs = [self.versions.get(what) for what in overlays]
         soft = np.asarray([k for k, pair in enumerate(pairs) if pair], dtype=np.intp)
-        if not soft.size:
-            return found
+        most = np.full(soft.size, _TURNED)
+        again = self._near_memory(walk, guide, soft)
         for side in (0, 1):
-            params = self._laid(0, steps[-1], [pair[side] for pair in pairs if pair])
-            for k, at in enumerate(self.assembly.clocked):
-                group, row, member = self.circuit.locate(at.key, "bit")
-                params[group][row, member] = walk.bits.value[k, soft]
-            done, _ = persist(self.circuit, params, np.nan_to_num(v[:, soft]))
-            found[:, soft] += 0.5 * np.nan_to_num(done.v - v[:, soft]) ** 2
-        return np.sqrt(found)
+            what = [pair[side] for pair in pairs if pair]
+            new = v[:, soft].copy()
+            held = np.flatnonzero(~again)
+            if held.size:
+                params = self._laid(0, steps[-1], [what[k] for k in held])
+                for k, at in enumerate(self.assembly.clocked):
+                    group, row, member = self.circuit.locate(at.key, "bit")
+                    params[group][row, member] = walk.bits.value[k, soft[held]]
+                done, _ = persist(self.circuit, params, np.nan_to_num(v[:, soft[held]]))
+                new[:, held] = done.v
+            anew = np.flatnonzero(again)
+            if anew.size:
+                new[:, anew] = self._walk(
+                    steps, [what[k] for k in anew], guide, self.sides[0]
+                ).last.v
+            step = np.nan_to_num(new - v[:, soft])
+            size = np.abs(step).max(axis=0, initial=0.0)
+            spread[:, soft] += 0.5 * np.where(size > _TURNED, 0.0, step) ** 2
+            larger = size > most
+            other[:, soft[larger]] = new[:, larger]
+            most = np.maximum(most, size)
+        return np.sqrt(spread), other
+
+    def _near_memory(self, walk: _Walk, guide: _Walk, columns: Index) -> Mask:
+        """Which columns move a pin of a clocked element, or store another bit than a good board."""
+        near = np.zeros(columns.size, dtype=bool)
+        v, good = walk.v[-1][-1][:, columns], guide.v[-1][-1][:, :1]
+        moved = np.vstack((np.abs(np.nan_to_num(v - good)), np.zeros((1, columns.size))))
+        for k, at in enumerate(self.assembly.clocked):
+            group, member = self.circuit.where[at.key]
+            nodes = self.circuit.groups[group].nodes[:, member]
+            near |= moved[nodes].max(axis=0) > _STIRRED
+            near |= walk.bits.value[k, columns] != guide.bits.value[k, 0]
+        return near
 
     def _flip(self, walk: _Walk, columns: Index) -> Array:
         """The other solution: every unknown bit the other way."""

@@ -8,10 +8,10 @@ from typing import Literal
 from halfsplit.belief.ties import distances, tied
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.contradiction import Contradiction, contradiction
-from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead
+from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step, plan
 from halfsplit.diagnose.session import Entry, Ranked, Session, percent
-from halfsplit.diagnose.standing import CAREFUL
+from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
@@ -98,7 +98,8 @@ def _quickly_again(session: Session, check: Check) -> bool:
     kind = session.catalogue.kind(check.kind)
     setup = kind.setup(check, world)
     allowed = check.kind not in limits.without_kinds and setup not in limits.without_setups
-    quick = setup not in CAREFUL and kind.minutes(check, world) <= QUICK
+    still = change_minutes(standing_of(session), Standing.for_check(check, setup), world) == 0.0
+    quick = (setup not in CAREFUL or still) and kind.minutes(check, world) <= QUICK
     return allowed and quick and session.answered()[check.id] == 1
 
 
