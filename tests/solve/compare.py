@@ -27,7 +27,9 @@ from halfsplit.build.settings import step_changes
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.solve import newton
+from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
+from halfsplit.solve.loops import let_fall
 from halfsplit.solve.persistent import persist
 from halfsplit.solve.response import Linear
 
@@ -77,13 +79,14 @@ def compare(program: str, text: str, state: str, most: int, name: str = "board")
     picked = np.unique(np.linspace(0, len(faults) - 1, most).astype(int))
     params = _parameters(assembly, state, [faults[k].changes for k in picked])
     healthy, _ = persist(circuit, [p[:, :, :1] for p in params])
-    done, _ = persist(circuit, params, healthy.v)
-    v = done.v
-    decks = [netlist(circuit, params, k, healthy.v[:, 0]) for k in range(picked.size)]
+    start = _fallen(circuit, [p[:, :, :1] for p in params], healthy.v)
+    done, _ = persist(circuit, params, start)
+    v = _fallen(circuit, params, done.v)
+    decks = [netlist(circuit, params, k, start[:, 0]) for k in range(picked.size)]
     with tempfile.TemporaryDirectory() as folder:
-        start = time.perf_counter()
+        clock = time.perf_counter()
         reference = run(program, Path(folder), decks, circuit.size)
-        seconds = time.perf_counter() - start
+        seconds = time.perf_counter() - clock
     held = Linear.at(circuit, np.nan_to_num(v), params).ohms() < FLOATING
     difference = np.where(held, np.abs(v - reference), 0.0)
     worst = difference.max(axis=0)
@@ -110,6 +113,14 @@ def compare(program: str, text: str, state: str, most: int, name: str = "board")
         classes=tuple(classes),
         seconds=seconds,
     )
+
+
+def _fallen(circuit: Circuit, params: Sequence[Array], v: Array) -> Array:
+    """``v`` with latches off their edge; what may oscillate stays there, as ngspice finds it."""
+    fallen = let_fall(circuit, params, v)
+    v = v.copy()
+    v[:, fallen.columns] = np.where(fallen.rings, v[:, fallen.columns], fallen.v)
+    return v
 
 
 def _parameters(assembly: Assembly, state: str, changes: Sequence[object]) -> list[Array]:
