@@ -26,7 +26,7 @@ SOURCE = FOLDER / "kernel.c"
 FLAGS = (
     "-O3", "-std=gnu11", "-fPIC", "-fno-math-errno", "-fno-trapping-math", "-Wno-psabi",
 )  # fmt: skip
-PLAIN = ("-DENTRY=solve_plain", "-DLANES=4", "-DDISPATCH")
+PLAIN = ("-DENTRY=solve_plain", "-DLANES=2", "-DDISPATCH")
 X86 = {
     "avx2": ("-mavx2", "-mfma", "-DENTRY=solve_avx2", "-DLANES=4"),
     "avx512": (
@@ -72,14 +72,21 @@ def compile_kernel(library: Path) -> str:
     compiler = find_compiler()
     if not compiler:
         return "found no C compiler (cc, gcc or clang)"
-    with tempfile.TemporaryDirectory(dir=library.parent, prefix="_kernel_build_") as folder:
+    with tempfile.TemporaryDirectory() as folder:
         made = Path(folder) / library.name
         for variants in (X86, {}) if _is_x86() else ({},):
             problem = _compile(compiler, Path(folder), made, variants)
             if not problem:
-                os.replace(made, library)
+                _put(made, library)
                 return ""
     return problem
+
+
+def _put(made: Path, library: Path) -> None:
+    """All at once: another process may have the old one open."""
+    beside = library.with_name(f"{library.name}.{os.getpid()}")
+    shutil.copy(made, beside)
+    os.replace(beside, library)
 
 
 def _compile(

@@ -63,12 +63,16 @@ install_venv_module() {
     apt_install "$package"
 }
 
-# The stamp says what was installed from which pyproject.toml of which checkout.
+# The stamp says what was installed from which pyproject.toml of which checkout, and which kernel.
 install_set() {
     local wanted target
-    wanted="$root $(cksum <"$root/pyproject.toml")"
+    wanted="$root $(cat "$root"/pyproject.toml "$root"/hatch_build.py \
+        "$root"/src/halfsplit/solve/kernel*.[ch] | cksum)"
     if stamped dev "$wanted" || stamped "$1" "$wanted"; then
         return 0
+    fi
+    if ! has_compiler && can_apt; then
+        apt_install gcc libc6-dev
     fi
     target=$root
     if [ "$1" = dev ]; then
@@ -78,6 +82,12 @@ install_set() {
     "$venv/bin/python" -m pip install --quiet --disable-pip-version-check --no-input \
         --editable "$target" || fail "pip could not install $target (see above)"
     printf '%s\n' "$wanted" >"$venv/halfsplit-$1.stamp"
+}
+
+# Without one the solver runs in numpy, right but slow.
+has_compiler() {
+    command -v cc >/dev/null 2>&1 || command -v gcc >/dev/null 2>&1 ||
+        command -v clang >/dev/null 2>&1
 }
 
 stamped() {

@@ -174,12 +174,23 @@ static int read(Work *w, const Batch *b, int sample, I mask, const int64_t *colu
         const Group *group = c->group + k;
         const double *all = b->params[k + sample * c->groups];
         const int64_t *stride = b->strides + 3 * (k + sample * c->groups);
-        for (int j = 0; j < lanes; j++) offset[j] = column[lane[j]] * stride[2];
+        int whole = lanes == LANES && stride[2] == 1;
+        for (int j = 0; j < lanes; j++) {
+            offset[j] = column[lane[j]] * stride[2];
+            whole = whole && offset[j] == offset[0] + j;
+        }
         for (int m = 0; m < group->members; m++, p += group->parameters + SPARE) {
             int changed = 0;
             for (int q = 0; q < group->parameters; q++) {
                 const double *from = all + q * stride[0] + m * stride[1];
                 double *to = (double *)(p + q);
+                if (whole) {
+                    V values;
+                    memcpy(&values, from + offset[0], sizeof values);
+                    changed |= any(values != p[q]);
+                    p[q] = values;
+                    continue;
+                }
                 for (int j = 0; j < lanes; j++) {
                     double value = from[offset[j]];
                     changed |= value != to[lane[j]];
