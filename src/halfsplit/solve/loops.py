@@ -34,7 +34,7 @@ _MIDDLE = 0.02
 _PUSH = 1e-3
 _PACE = 0.1
 """Share of the way that levels go in one step: steps of gates with a gain of 18 still calm down."""
-_STEPS, _AVERAGED = 160, 80
+_STEPS, _AVERAGED = 80, 40
 _AT_REST = 2e-3
 _NEAR = 0.3
 """Solutions closer than this are one, V."""
@@ -199,17 +199,27 @@ def _run(
 ) -> tuple[Array, Mask]:
     """Volts [N, B] where the levels come to rest from ``levels``, or their average, and which
     columns may oscillate; ``v`` is the edge."""
-    edge, total = v, np.zeros_like(v)
+    end, total = v.copy(), np.zeros_like(v)
+    left = np.arange(v.shape[1])
+    now, held = v, list(params)
     for step in range(_STEPS):
-        v = np.nan_to_num(solve(circuit, _held(signals, params, levels), v).v)
-        change = _levels(circuit, signals, params, v) - levels
+        now = np.nan_to_num(solve(circuit, _held(signals, held, levels), now).v)
+        change = _levels(circuit, signals, held, now) - levels
         moving: Mask = np.abs(change).max(axis=0) > _AT_REST
-        if not moving.any():
+        if not moving.all():
+            end[:, left[~moving]] = now[:, ~moving]
+            left = left[moving]
+            now, levels, change = (x[:, moving] for x in (now, levels, change))
+            held = [p[:, :, moving] if p.shape[2] > 1 else p for p in held]
+        if not left.size:
             break
         levels = levels + _PACE * change
         if step >= _STEPS - _AVERAGED:
-            total += v
-    done = solve(circuit, params, v)
-    stays = done.resolved & (np.abs(done.v - v).max(axis=0) < _NEAR) & ~moving
-    v = np.where(stays, done.v, np.where(moving, total / _AVERAGED, v))
-    return v, moving | (np.abs(v - edge).max(axis=0) < _NEAR)
+            total[:, left] += now
+    done = solve(circuit, params, end)
+    stays = done.resolved & (np.abs(done.v - end).max(axis=0) < _NEAR)
+    end = np.where(stays, done.v, end)
+    end[:, left] = total[:, left] / _AVERAGED
+    rings = np.abs(end - v).max(axis=0) < _NEAR
+    rings[left] = True
+    return end, rings
