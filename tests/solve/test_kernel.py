@@ -32,9 +32,9 @@ from halfsplit.solve.newton import Probe
 
 AGREE = 1e-9
 """V."""
-NOISE = 1e-11
-"""A: what rounding leaves of sums over a board; a node's voltage is uncertain by that times its
-source resistance (the worst seen is 8e-12)."""
+NOISE = 3e-11
+"""A: what rounding leaves of sums over a board, raised by the gain of a loop of gates; a node's
+voltage is uncertain by that times its source resistance (the worst seen is 1.1e-11)."""
 EXAMPLES = ("linear-supply", "logic-card", "plotter-drive")
 PHOTO: Mapping[str, float] = {"is_": 1e-14, "n": 1.6, "ctr": 0.3, "light": 1.0, "dark": 1e-8}
 LAWS: tuple[tuple[Law, Mapping[str, float]], ...] = (
