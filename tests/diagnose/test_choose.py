@@ -175,7 +175,7 @@ def test_a_contradicting_reading_is_taken_again_once() -> None:
     assert shares(again)["R1 open"] > 0.9
 
 
-@pytest.mark.parametrize(("bench", "cost"), [("part out", 1.0), ("powered", 6.0)])
+@pytest.mark.parametrize(("bench", "cost"), [("powered", 6.0), ("off", 6.0)])
 def test_what_takes_long_is_not_done_twice_on_suspicion(bench: Setup, cost: float) -> None:
     a, b, c = check("volts", "TP1", "run"), check("volts", "TP2", "run"), check("swap", "U1")
     kinds = (

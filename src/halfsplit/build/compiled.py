@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from halfsplit.board.model import Board
 from halfsplit.build.assemble import Assembly, assemble
-from halfsplit.build.fault import Fault, Place, Suspect
+from halfsplit.build.fault import Fault, PinRef, Place, Suspect
 from halfsplit.build.faultlist import FaultList, list_faults
 from halfsplit.build.parameters import Overlay, overlay
 from halfsplit.build.power_off import PairReading, PowerOff
@@ -20,7 +20,7 @@ from halfsplit.build.wiring import with_far_sides
 from halfsplit.build.world import Numbers
 from halfsplit.errors import PlaceError, UnknownName, nearest
 from halfsplit.solve.law import Array
-from halfsplit.solve.laws.logic import LogicOutput
+from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 
 __all__ = ["Compiled", "compile_board"]
 
@@ -28,7 +28,11 @@ METER_OHMS = 10e6
 """Input resistance of the voltmeter."""
 _FLOATING = 2e6
 """Source resistance from which on a place counts as floating, ohm."""
-_MODEL_VOLTS, _MODEL_SHARE = 0.035, 0.04
+_BESIDE_LOW = 0.35
+"""What the leg of an open TTL input reads beside a low one, V: about 0.9 V at the common base less
+half a volt at a meter's microamp (transistor-level circuit in the independent simulator)."""
+_CUT = frozenset({"open", "broken"})
+_MODEL_VOLTS, _MODEL_SHARE = 0.05, 0.04
 """Model error added to the tolerance spread: volts, and share of the reading."""
 
 
@@ -58,6 +62,7 @@ class Compiled:
     _diode: dict[tuple[int, int], PairReading] = field(default_factory=dict)
     _sweep: Sweep | None = None
     _places: dict[str, Place] | None = None
+    _shared: frozenset[PinRef] | None = None
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -129,6 +134,7 @@ class Compiled:
             spread[:, c] = np.where(ground, 0.0, done.spread[node, rows])
             other[:, c] = np.where(ground, np.nan, done.other[node, rows])
             ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
+            self._beside_a_low_input(self.place(name), mean[:, c], other[:, c])
         load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
         mean, other = mean * load, other * load
         spread = np.sqrt(spread**2 + (_MODEL_VOLTS + _MODEL_SHARE * np.abs(mean)) ** 2)
@@ -222,6 +228,31 @@ class Compiled:
             if reading is not None:
                 found[part.designator] = (part.designator, reading.element)
         return found
+
+    def _beside_a_low_input(self, place: Place, mean: Array, other: Array) -> None:
+        """The leg of an open TTL input floats high, or near a third of a volt when another input
+        of the same gate is low (one transistor or diode cluster feeds both): a second reading."""
+        if place.kind != "leg" or place.pin not in self._shared_inputs():
+            return
+        for k, fault in enumerate(self.faults):
+            cut = fault.where in ("joint", "contact", "track") and fault.mode.split()[-1] in _CUT
+            if cut and place.pin in fault.pins and np.isnan(other[k]) and mean[k] > _BESIDE_LOW:
+                other[k] = _BESIDE_LOW
+
+    def _shared_inputs(self) -> frozenset[PinRef]:
+        """Legs of TTL inputs whose gate has another input."""
+        if self._shared is None:
+            groups = self.assembly.circuit.groups
+            ttl = {int(n) for g in groups if isinstance(g.law, TtlInput) for n in g.nodes[0]}
+            several = {
+                int(node)
+                for group in groups
+                if isinstance(group.law, LogicOutput) and len(group.law.inputs) > 1
+                for node in group.nodes[3:].ravel()
+            }
+            legs = self.assembly.leg_node.items()
+            self._shared = frozenset(ref for ref, node in legs if node in ttl & several)
+        return self._shared
 
     def _solver(self) -> Sweep:
         if self._sweep is None:

@@ -8,8 +8,6 @@ missing) has no versions.
 
 from __future__ import annotations
 
-import math
-
 from halfsplit.build.parameters import Overlay
 from halfsplit.solve.circuit import Circuit
 
@@ -21,8 +19,8 @@ _CONDUCTANCES = frozenset(
 _DEGREES = frozenset({"kl", "kh", "bf", "br", "ctr", "light", "vos", "bv", "vset", "volts", "ilim"})
 _OPEN = 1e-8
 """A conductance below this is an open, S."""
-_FACTOR = math.e
-"""One standard deviation of a leak, a short or a poor joint: a factor of e (assumed)."""
+_FACTOR = 3.5
+"""One standard deviation of a leak, a short or a poor joint, a factor (assumed)."""
 _SHARE = 0.4
 """One standard deviation of any other change: 40 % of how far it goes (assumed)."""
 

@@ -99,7 +99,7 @@ def _quickly_again(session: Session, check: Check) -> bool:
     setup = kind.setup(check, world)
     allowed = check.kind not in limits.without_kinds and setup not in limits.without_setups
     still = change_minutes(standing_of(session), Standing.for_check(check, setup), world) == 0.0
-    quick = (setup not in CAREFUL or still) and kind.minutes(check, world) <= QUICK
+    quick = still if setup in CAREFUL else kind.minutes(check, world) <= QUICK
     return allowed and quick and session.answered()[check.id] == 1
 
 
