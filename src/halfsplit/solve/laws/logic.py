@@ -29,8 +29,9 @@ _SLOPE_ON = 1e-3
 @dataclass(frozen=True, slots=True)
 class TtlInput:
     """Pin, supply, ground. The current that a TTL input pushes out: i_out =
-    (k/r) sp(VCC - drop - v) sg(12 (off_at - v)) while VCC is there. ``r`` ohm, ``drop`` V, ``off_at`` V, ``k``
-    strength (0 = input open inside), ``g`` parallel conductance pin to ground (leak, short)."""
+    (k/r) sp(VCC - drop - v) sg(12 (off_at - v)) while VCC is there. ``r`` ohm, ``drop`` V,
+    ``off_at`` V, ``k`` strength (0 = input open inside), ``g`` parallel conductance pin to ground
+    (leak, short)."""
 
     name: str = "TTL input"
     terminals: int = 3
