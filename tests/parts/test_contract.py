@@ -152,9 +152,7 @@ def test_a_field_that_makes_no_sense_is_refused_with_its_place(name: str) -> Non
     kind = KINDS.get(name)
     field = next(word for word in kind.word.fields if word.unit not in ("", "1"))
     for typed in ("-3", "nonsense"):
-        part = replace(
-            sample(kind), fields={field.name: typed}, spot=Spot(line=7, column=3)
-        )
+        part = replace(sample(kind), fields={field.name: typed}, spot=Spot(line=7, column=3))
         with pytest.raises(BoardError, match=f"7:3.*{field.name}"):
             (kind.elements(part), kind.ratings(part))
 

@@ -36,9 +36,7 @@ def test_array_saturation(row: dict[str, str], seed: int, simulator: Simulator) 
                  row["condition"].replace("mA /", "mA/").replace("/", " ").split(" uA")[0]
                  .replace("IIN=", "").replace(" mA", "").split()[:2])  # fmt: skip
     made = board("U1 ULN2003A 1=A 16=OUT 8=GND 9=+24")
-    _, found = solved(
-        simulator, made, seed, [f"i_out 0 {{OUT}} {out}m", f"i_in 0 {{A}} {into}u"]
-    )
+    _, found = solved(simulator, made, seed, [f"i_out 0 {{OUT}} {out}m", f"i_in 0 {{A}} {into}u"])
     assert found["OUT"] <= float(row["max"])
     assert found["OUT"] == pytest.approx(float(row["typ"]), rel=0.15)
 

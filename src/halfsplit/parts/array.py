@@ -178,8 +178,7 @@ def _kind(name: str, channels: int, r_in: float) -> DarlingtonArray:
             pins=tuple(pins),
             help="Open-collector drivers with clamp diodes to the common pin; unused channels "
             "may be left out.",
-            example=f"U5 {name} 1=A {channels + 1}=GND {channels + 2}=+24 "
-            f"{2 * channels + 2}=PHA",
+            example=f"U5 {name} 1=A {channels + 1}=GND {channels + 2}=+24 {2 * channels + 2}=PHA",
         ),
     )
 

@@ -112,9 +112,7 @@ class Controller(BaseKind):
     def _pins(self, part: Part) -> tuple[tuple[str, str], ...]:
         """Signal pins that are connected, with their roles."""
         return tuple(
-            (pin, part.roles[pin])
-            for pin in part.pins
-            if part.roles.get(pin) in _OUTPUTS | _INPUTS
+            (pin, part.roles[pin]) for pin in part.pins if part.roles.get(pin) in _OUTPUTS | _INPUTS
         )
 
     def _supply(self, part: Part) -> str:

@@ -167,9 +167,7 @@ def _fields(is_: str, n: str, volts: str, amps: str, leak: str) -> tuple[FieldWo
 
 
 def _type(name: str, kind: str, is_: str, n: str, volts: str, amps: str) -> TypeWord:
-    return TypeWord(
-        name=name, kind=kind, fields={"is": is_, "n": n, "volts": volts, "amps": amps}
-    )
+    return TypeWord(name=name, kind=kind, fields={"is": is_, "n": n, "volts": volts, "amps": amps})
 
 
 _SIGNAL = ("2.5n", "1.75")

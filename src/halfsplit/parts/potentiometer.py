@@ -36,11 +36,19 @@ class Potentiometer(BaseKind):
         found = []
         for name, pin, share in (("upper", "1", at), ("lower", "3", 1.0 - at)):
             if pin in part.pins:
-                found.append(Element(name=name, law=Conductance(), terminals=(pin, "~w"),
-                                     params={"g": 1.0 / (ohms * share)}, spread=spread))
+                found.append(
+                    Element(
+                        name=name,
+                        law=Conductance(),
+                        terminals=(pin, "~w"),
+                        params={"g": 1.0 / (ohms * share)},
+                        spread=spread,
+                    )
+                )
         if "w" in part.pins:
-            found.append(Element(name="wiper", law=Conductance(), terminals=("~w", "w"),
-                                 params={"g": 1.0}))
+            found.append(
+                Element(name="wiper", law=Conductance(), terminals=("~w", "w"), params={"g": 1.0})
+            )
         return found  # fmt: skip
 
     def modes(self, part: Part) -> Sequence[Mode]:

@@ -122,9 +122,7 @@ def write_netlist(board: Board, fault: Fault, seed: int) -> Netlist:
             )
     for k, leaving in enumerate(board.offsheet):
         spice_source.write_offsheet(sheet, leaving, k, drivers)
-    return Netlist(
-        sheet=sheet, bits=tuple(bits), drivers=drivers.by_net, extra=extra
-    )
+    return Netlist(sheet=sheet, bits=tuple(bits), drivers=drivers.by_net, extra=extra)
 
 
 def _write_part(

@@ -82,8 +82,12 @@ class Player:
         """What an output truly does: off, weak, on; low, undefined, high; ``None`` unresolved."""
         if output.measure == "current":
             amperes = self.stand.amperes(output.target, state)
-            return None if amperes is None else _three(
-                abs(amperes), _WEAK * abs(output.threshold), abs(output.threshold), _LOADS
+            return (
+                None
+                if amperes is None
+                else _three(
+                    abs(amperes), _WEAK * abs(output.threshold), abs(output.threshold), _LOADS
+                )
             )
         volts = self.stand.volts(f"net {output.target}", state)
         if volts is None:

@@ -34,9 +34,7 @@ class Driver:
         """Knob values that drive low (0), high (1), let go (``None``), or give a voltage."""
         if not self.level:
             told = volts if volts is not None or level is None else 5.0 * level
-            return {self.ohms: OFF} if told is None else {
-                self.volts: told, self.ohms: self.through
-            }
+            return {self.ohms: OFF} if told is None else {self.volts: told, self.ohms: self.through}
         if volts is not None:
             return {self.enable: 0.0, self.volts: volts, self.ohms: self.through}
         if level is None:

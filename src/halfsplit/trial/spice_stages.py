@@ -160,9 +160,7 @@ def supply_current(sheet: Sheet, chip: Chip, amps: float) -> None:
     sheet.ohms(sheet.name("r", part, "icc"), inside, chip.gnd, 4.3 / amps)
 
 
-def _bipolar_input(
-    sheet: Sheet, chip: Chip, key: str, pin: str, level: str, loads: float
-) -> None:
+def _bipolar_input(sheet: Sheet, chip: Chip, key: str, pin: str, level: str, loads: float) -> None:
     part, stage = chip.part, chip.family
     base, sense = sheet.inner(part, f"b{key}"), sheet.inner(part, f"s{key}")
     collector = base if stage.schottky else sheet.inner(part, f"c{key}")

@@ -268,9 +268,7 @@ class Stand:
         return simulator.solve(differing, wanted)
 
 
-def _next(
-    bit: Bit, held: float, before: dict[str, float] | None, now: dict[str, float]
-) -> float:
+def _next(bit: Bit, held: float, before: dict[str, float] | None, now: dict[str, float]) -> float:
     """The bit after a solve, given the one before."""
 
     def on(node: str, where: dict[str, float] | None) -> bool:
