@@ -18,7 +18,6 @@ from halfsplit.diagnose.plan import Step
 from halfsplit.diagnose.session import Entry, Session, percent
 from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
-from halfsplit.errors import PlaceError
 
 __all__ = ["Suggestion", "suggest"]
 
@@ -106,10 +105,9 @@ def _ranked(session: Session, outlook: Outlook) -> list[int]:
 def _news(offer: Offer, bits: float, world: World) -> tuple[str, str, tuple[str, ...], int]:
     """Two checks with the same news differ only in where on the same nets the probes go."""
     check = offer.check
-    try:
-        where = tuple(world.place(name).net for name in check.places)
-    except PlaceError:
-        where = check.places
+    known = [world.places.get(name) for name in check.places]
+    nets = tuple(place.net for place in known if place is not None)
+    where = nets if len(nets) == len(known) else check.places
     return check.kind, check.state, where, round(50.0 * bits)
 
 
