@@ -69,7 +69,7 @@ def test_nothing_connected_is_nothing() -> None:
 def test_unit_without_output_still_loads_its_nets() -> None:
     part = wired(chip("74LS00"), ["1", "7", "14"])
     names = {element.name for element in chip("74LS00").elements(part)}
-    assert names == {"icc", "in1", "clamp1"}
+    assert names == {"icc", "vcc", "in1", "clamp1"}
 
 
 def test_open_input_of_a_used_unit_has_a_node_of_its_own() -> None:
