@@ -118,7 +118,7 @@ def test_the_same_news_from_the_same_net_is_offered_once() -> None:
 
 def test_a_sure_repair_is_suggested_first_and_checks_may_follow() -> None:
     a, b = check("volts", "TP1", "run"), check("volts", "TP2", "run")
-    volts = kind("volts", {a: telling(1), b: telling(1)}, floor=0.02)
+    volts = kind("volts", {a: telling(1), b: telling(1)}, floor=0.005)
     session = start(world(FOUR), volts).enter(a, word("high"))
     assert verdict(session).kind == "repair"
     first, *rest = suggest(session)

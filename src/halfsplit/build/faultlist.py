@@ -27,9 +27,9 @@ __all__ = ["ELSE_SHARE", "FaultList", "list_faults"]
 ELSE_SHARE = 0.03
 """Prior share of "something else": what no list holds (common practice, no source)."""
 
-_RAIL_MISSING, _RAIL_LOW = 0.02, 0.02
+_RAIL_MISSING, _RAIL_LOW = 0.1, 0.1
 """Rate of a supply that is missing or low as seen by this board, per million hours: assumed, of
-the order of a regulator's (the supply itself is off this board)."""
+the order of a regulator with its reservoirs and connector (all off this board)."""
 _RAIL_SAG = 0.6
 """A low rail is at this share of its volts, assumed."""
 
@@ -227,7 +227,7 @@ def _of_rails(assembly: Assembly) -> Iterable[tuple[Fault, Suspect]]:
                     mode=mode,
                     words=f"{rail.net} {mode}",
                     rate=rate,
-                    source="assumed, of the order of a regulator",
+                    source="assumed, of the order of a regulator with its reservoirs",
                     changes=_owned(BOARD, changes),
                     visible=0.02,
                 ),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from halfsplit.board.model import Part
 from halfsplit.build.world import World
 from halfsplit.checks._answers import read_number
 from halfsplit.checks._base import Kind
@@ -20,7 +21,8 @@ __all__ = ["KIND", "Ohms"]
 
 
 class Ohms(Kind):
-    """Offered from every net to ground once, and across every part with two legs."""
+    """Offered from every net to ground once, and across every part with two legs, both at its own
+    legs and from other legs on its nets, which takes its joints in."""
 
     name = "ohms"
     title = "ohms in circuit, power off"
@@ -46,6 +48,9 @@ class Ohms(Kind):
                 red, black = (leg(part.designator, pin) for pin in part.pins)
                 if red in world.places and black in world.places:
                     pairs.append((red, black))
+                around = tuple(_elsewhere(part, pin, legs_by_net(world)) for pin in part.pins)
+                if all(around) and world.board.ground not in part.pins.values():
+                    pairs.append((around[0], around[1]))
         return [Check(kind=self.name, places=pair) for pair in pairs]
 
     def sentence(self, check: Check, world: World) -> str:
@@ -79,3 +84,10 @@ class Ohms(Kind):
 
 
 KIND = Ohms()
+
+
+def _elsewhere(part: Part, pin: str, legs: Mapping[str, Sequence[str]]) -> str:
+    """Another part's leg on the net of that pin, or "" when there is none."""
+    own = f"{part.designator}."
+    others = (name for name in legs.get(part.pins[pin], ()) if not name.startswith(own))
+    return next(others, "")

@@ -15,9 +15,9 @@ from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
-SURE = 0.93
+SURE = 0.96
 """Probability at which a repair is proposed."""
-CERTAIN = 0.99
+CERTAIN = 0.995
 """Probability from which no reading is taken again first."""
 HINGE, UNEXPECTED = 0.5, 3.0
 """A verdict hangs on a reading without which it falls below the first; it is worth taking again

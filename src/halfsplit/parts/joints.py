@@ -80,7 +80,7 @@ def joint_modes(part: Part, package: int = 0) -> PinFaults:
                     test_out=0.0, ageing="contact"),
             failing(f"{pin} track broken", f"cut off at the track to pin {pin}",
                     changed(track, g=OPEN), row=(_ROW, "open"), of=_TRACK * of, pin=pin,
-                    test_out=0.0),
+                    test_out=0.0, ageing="contact"),
         ]  # fmt: skip
     pairs = neighbours(part, package)
     for first, second in pairs:
