@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
+from halfsplit.build.edges import moved_across
 from halfsplit.build.parameters import (
     Overlay,
     base_parameters,
@@ -142,6 +143,11 @@ class Sweep:
         if walk.last.restless.any():
             wide = unrest(linear, walk.params)
             spread = np.where(walk.last.restless, np.maximum(spread, wide), spread)
+        edge, across = moved_across(self.circuit, np.nan_to_num(v), walk.params)
+        if edge.size:
+            there, _ = persist(self.circuit, across, np.nan_to_num(v[:, edge]))
+            free = np.isnan(other[:, edge]).all(axis=0) & there.resolved
+            other[:, edge[free]] = there.v[:, free]
         for found in second:  # where latches of gates stand when they woke the other way
             differs = np.abs(found.last.v - v).max(axis=0) > _DIFFERENT
             apart = differs & found.resolved & ~walk.last.restless & ~found.last.restless
@@ -274,8 +280,9 @@ class Sweep:
                 ).last.v
             step = np.nan_to_num(new - v[:, soft])
             size = np.abs(step).max(axis=0, initial=0.0)
-            spread[:, soft] += 0.5 * np.where(size > _TURNED, 0.0, step) ** 2
-            larger = size > most
+            turned = again & (size > _TURNED)
+            spread[:, soft] += 0.5 * np.where(turned, 0.0, step) ** 2
+            larger = turned & (size > most)
             other[:, soft[larger]] = new[:, larger]
             most = np.maximum(most, size)
         return np.sqrt(spread), other

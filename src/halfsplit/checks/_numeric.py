@@ -22,8 +22,10 @@ from halfsplit.solve.law import Array
 
 __all__ = ["Predicted", "likelihood", "outcome_tables", "predicted"]
 
-FLOATING = 0.5
+FLOATING = 0.15
 """Weight of the background where nothing holds the place."""
+ADRIFT, ADRIFT_SHARE = 0.15, 0.4
+"""Spread that not being held adds to a reading: a floor on the axis, and a share of the reading."""
 
 MISFIT = 0.08
 """Weight of the background with the power off, on top of misreads: paths through unpowered silicon
@@ -65,6 +67,8 @@ def predicted(numbers: Numbers, sigma: Array, grid: Grid) -> Predicted:
     mean = np.clip(mean, -_FAR_OFF, _FAR_OFF)
     sigma = np.where(np.isfinite(sigma) & (sigma > 0.0) & ~unresolved, sigma, 1.0)
     other = np.clip(grid.axis(numbers.other), -_FAR_OFF, _FAR_OFF)
+    adrift = ADRIFT + ADRIFT_SHARE * np.abs(mean)
+    sigma = np.where(numbers.floating, np.hypot(sigma, adrift), sigma)
     loose = np.where(numbers.floating, FLOATING, 0.0)
     return Predicted(
         mean=mean,

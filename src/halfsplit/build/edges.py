@@ -1,0 +1,45 @@
+"""Comparators that stand on an edge: a few tens of millivolts decide, and no model is that good.
+
+Where the inputs of a comparator are closer than :data:`NEAR`, its other answer is as likely as
+the computed one: the case is solved again with the offset moved across.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from halfsplit.build.parameters import take_columns
+from halfsplit.solve.circuit import Circuit
+from halfsplit.solve.law import Array
+from halfsplit.solve.laws.analog import Comparator
+
+__all__ = ["NEAR", "moved_across"]
+
+NEAR = 0.1
+"""Volts between a comparator's inputs below which either answer may come: saturation voltages and
+offsets of the kind differ by that much between makers (assumed)."""
+
+
+def moved_across(
+    circuit: Circuit, v: Array, params: Sequence[Array]
+) -> tuple[npt.NDArray[np.intp], list[Array]]:
+    """Columns of ``v`` [N, B] with a comparator on an edge, and their parameters with its offset
+    moved so that it answers the other way."""
+    padded = np.concatenate((v, np.zeros((1, v.shape[1]))))
+    on_edge = np.zeros(v.shape[1], dtype=bool)
+    shifts: dict[int, Array] = {}
+    for number, group in enumerate(circuit.groups):
+        if not isinstance(group.law, Comparator):
+            continue
+        apart = padded[group.nodes[3]] - padded[group.nodes[4]] + params[number][0]
+        near = np.abs(apart) < NEAR
+        shifts[number] = np.where(near, -np.sign(apart) * 2.0 * NEAR, 0.0)
+        on_edge |= near.any(axis=0)
+    columns = np.flatnonzero(on_edge)
+    moved = take_columns(params, columns)
+    for number, shift in shifts.items():
+        moved[number][0] += shift[:, columns]
+    return columns, moved
