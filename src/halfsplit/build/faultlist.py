@@ -128,6 +128,10 @@ def _of_pins(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
         if mode.name.endswith("bridged"):
             yield _bridge(part, mode, rate, source)
         elif mode.name.endswith("track broken"):
+            ends = assembly.board.nets()[part.pins[mode.pin]]
+            if len(ends) == 2 and ends[0] != (part.designator, mode.pin):
+                continue  # one track joins the two pins of this net: it is the other's
+            rate *= 2.0 if len(ends) == 2 else 1.0
             yield _at_pin(part, mode, "track", rate, source, visible=0.25, touch=0.2)
         else:
             yield _at_pin(part, mode, "joint", rate, source, visible=0.3, touch=0.7)

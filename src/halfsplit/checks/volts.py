@@ -14,17 +14,21 @@ from halfsplit.checks._expected import expected_span
 from halfsplit.checks._gather import gather
 from halfsplit.checks._grid import volts_grid
 from halfsplit.checks._numeric import Predicted, likelihood, outcome_tables, predicted
-from halfsplit.checks._places import legs_by_net, powered_states, where
+from halfsplit.checks._places import leg, legs_by_net, powered_states, where
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import ReadingError
 from halfsplit.solve.law import Array
 
 __all__ = ["KIND", "Volts"]
 
+SMALL = 4
+"""Most pins of a small part."""
+
 
 class Volts(Kind):
     """Offered at every leg and test point of a signal net, and on rails and ground at the chips'
-    own supply pins; one place of each net first. Pads are understood when asked for."""
+    own supply pins and at small parts that carry a signal too; one place of each net first. Pads
+    are understood when asked for."""
 
     name = "volts"
     title = "DC volts to ground"
@@ -41,7 +45,7 @@ class Volts(Kind):
 
     def offers(self, world: World) -> Sequence[Check]:
         first, others = [], []
-        supplies = _supply_legs(world)
+        supplies = _supply_legs(world) | _far_legs(world)
         for net, legs in legs_by_net(world).items():
             on_rail = net in world.supply_pin_nets or net == world.board.ground
             kept = [name for name in legs if name in supplies] if on_rail else legs
@@ -92,6 +96,19 @@ class Volts(Kind):
         numbers = gather(checks, world)
         own = meter.volts_absolute + meter.volts_relative * np.abs(numbers.mean)
         return predicted(numbers, np.hypot(numbers.spread, own), volts_grid(world))
+
+
+def _far_legs(world: World) -> frozenset[str]:
+    """Rail and ground legs of small parts that also carry a signal: an open joint there shows at
+    the leg itself, and nowhere else so plainly."""
+    rails = world.supply_pin_nets | {world.board.ground}
+    return frozenset(
+        leg(part.designator, pin)
+        for part in world.board.parts
+        if len(part.pins) <= SMALL and set(part.pins.values()) - rails
+        for pin, net in part.pins.items()
+        if net in rails
+    )
 
 
 def _supply_legs(world: World) -> set[str]:
