@@ -101,7 +101,7 @@ class Compiled:
             if candidate in folded:
                 return places[folded[candidate]]
         close = nearest(name, places)
-        hint = f"; did you mean {close}?" if close else ""
+        hint = f"; did you mean {close}?" if close else "."
         raise PlaceError(
             f"no place {name!r} on this board{hint} A place is a leg such as U3.6, its board side "
             "U3.6/pad, a test point, or a net name."
