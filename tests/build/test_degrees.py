@@ -77,6 +77,15 @@ def test_a_comparator_on_an_edge_has_both_answers(ohms: str, doubtful: bool) -> 
         assert high > 4.5
 
 
+def test_a_comparator_whose_input_floats_has_both_answers() -> None:
+    board = world(EDGE.format(ohms="15k"))
+    numbers = board.volts("on", ["net OUT"])
+    cut = row(board, "U1.2 joint open")
+    low, high = sorted((numbers.mean[cut, 0], numbers.other[cut, 0]))
+    assert low < 0.4
+    assert high > 4.5
+
+
 def test_the_leg_of_an_open_input_beside_a_low_one_may_read_low() -> None:
     board = world(GATE)
     numbers = board.volts("apart", ["U2.2", "U2.2/pad", "U2.1"])

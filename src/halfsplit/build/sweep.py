@@ -143,7 +143,7 @@ class Sweep:
         if walk.last.restless.any():
             wide = unrest(linear, walk.params)
             spread = np.where(walk.last.restless, np.maximum(spread, wide), spread)
-        edge, across = moved_across(self.circuit, np.nan_to_num(v), walk.params)
+        edge, across = moved_across(self.circuit, np.nan_to_num(v), ohms, walk.params)
         if edge.size:
             there, _ = persist(self.circuit, across, np.nan_to_num(v[:, edge]))
             free = np.isnan(other[:, edge]).all(axis=0) & there.resolved
