@@ -24,6 +24,7 @@ from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
+from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
 from halfsplit.diagnose.session import Entry, Session
@@ -166,12 +167,13 @@ class Bench:
         with self._lock:
             self.refresh()
             session = self.session
+            outlook = look_ahead(session)
             view = NextView(
                 number=self.last_event,
-                verdict=VerdictView(verdict=verdict(session)),
+                verdict=VerdictView(verdict=verdict(session, outlook)),
                 suggestions=tuple(
                     SuggestionView(number=number, suggestion=one)
-                    for number, one in enumerate(suggest(session, count), 1)
+                    for number, one in enumerate(suggest(session, count, outlook), 1)
                 ),
                 suspects=tuple(
                     SuspectView(suspect=one) for one in session.suspects()[:MOST_SUSPECTS]
