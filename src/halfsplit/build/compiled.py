@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from halfsplit.board.model import Board
 from halfsplit.build.assemble import Assembly, assemble
+from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
 from halfsplit.build.faultlist import FaultList, list_faults
 from halfsplit.build.parameters import Overlay, overlay
@@ -26,8 +27,6 @@ __all__ = ["Compiled", "compile_board"]
 
 METER_OHMS = 10e6
 """Input resistance of the voltmeter."""
-_FLOATING = 2e6
-"""Source resistance from which on a place counts as floating, ohm."""
 _BESIDE_LOW = 0.35
 """What the leg of an open TTL input reads beside a low one, V: about 0.9 V at the common base less
 half a volt at a meter's microamp (transistor-level circuit in the independent simulator)."""
@@ -143,7 +142,7 @@ class Compiled:
             mean=mean,
             spread=np.where(unresolved, np.nan, spread),
             other=other,
-            floating=ohms > _FLOATING,
+            floating=ohms > ADRIFT,
             unresolved=unresolved,
         )
 

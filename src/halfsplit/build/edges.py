@@ -23,7 +23,7 @@ NEAR = 0.1
 """Volts between a comparator's inputs below which either answer may come: saturation voltages and
 offsets of the kind differ by that much between makers (assumed)."""
 ADRIFT = 2e6
-"""Source resistance of an input from which on a bias current decides where it stands, ohm."""
+"""Source resistance from which on a place floats, ohm: a meter or a bias current moves it."""
 
 
 def moved_across(

@@ -25,7 +25,8 @@ __all__ = ["Predicted", "likelihood", "outcome_tables", "predicted"]
 FLOATING = 0.15
 """Weight of the background where nothing holds the place."""
 ADRIFT, ADRIFT_SHARE = 0.15, 0.4
-"""Spread that not being held adds to a reading: a floor on the axis, and a share of the reading."""
+"""Spread that not being held adds to a reading: a floor on the axis, and a share of the reading
+(assumed)."""
 
 MISFIT = 0.08
 """Weight of the background with the power off, on top of misreads: paths through unpowered silicon
