@@ -11,6 +11,7 @@
     |-- PlaceError        a pin, pad or test point that is not on this board
     |-- CaseError         a case file that is missing, damaged or of another version
     |   `-- ConflictError a case that moved on since the caller last looked
+    |-- CaptureError      a signal record that cannot be read; carries line and byte
     |-- SolveError        a circuit that cannot be set up at all (a case that merely does not
     |                     converge is reported as unresolved, not raised)
     `-- TrialError        the independent simulator is missing or refused a circuit
@@ -27,6 +28,7 @@ from typing import Literal
 
 __all__ = [
     "BoardError",
+    "CaptureError",
     "CaseError",
     "ConflictError",
     "HalfsplitError",
@@ -109,6 +111,19 @@ class CaseError(HalfsplitError):
 
 class ConflictError(CaseError):
     """A case to which somebody else added while the caller was looking."""
+
+
+class CaptureError(HalfsplitError):
+    """A signal record, or the file it came in, that cannot be used as it stands.
+
+    ``line`` and ``byte`` count from 1; 0 means that the place is not known so.
+    """
+
+    def __init__(self, message: str, *, source: str, line: int = 0, byte: int = 0) -> None:
+        self.source, self.line, self.byte = source, line, byte
+        self.bare = message
+        place = f"line {line}" if line else f"byte {byte}" if byte else ""
+        super().__init__(f"{source}{f', {place}' if place else ''}: {message}")
 
 
 class SolveError(HalfsplitError):
