@@ -28,7 +28,7 @@ TTL_INPUT: Mapping[str, float] = {"r": 4e3, "drop": 0.7, "off_at": 1.5, "k": 1.0
 GATE: Mapping[str, float] = {
     "vth": 1.3, "rel": 0.0, "steep": 20.0, "a0": 0.0, "a1": 1.0, "e0": 0.0, "e1": 1.0, "bit": 0.0,
     "kl": 1.0, "kh": 1.0, "il": 0.03, "rl": 25.0, "off": 0.12, "ih": 0.045, "rh": 110.0,
-    "drop": 1.4, "on_at": 2.5, "leak": 1e-9,
+    "drop": 1.4, "on_at": 2.5, "leak": 1e-9, "swing": 0.0,
 }  # fmt: skip
 COMPARATOR: Mapping[str, float] = {
     "vos": 0.0, "steep": 500.0, "a0": 0.0, "a1": 1.0, "k": 1.0, "il": 16e-3, "rl": 32.0,

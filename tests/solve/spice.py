@@ -178,10 +178,11 @@ def _comparator(law: Law, at: Sequence[str], p: Mapping[str, float]) -> Currents
     sink = f"({_n(p['il'])}*tanh({_v(y, g)}/{_n(p['il'] * p['rl'])})+{_n(_ON)}*{_v(y, g)})"
     return [
         (y, g, f"{_n(p['k'])}*{power}*(1-{h})*{sink}+{_n(p['leak'])}*{_v(y, g)}"),
+        *((u, g, f"{_n(p[leak])}*{_v(u, g)}") for u, leak in ((plus, "gp"), (minus, "gm"))),
         *(
-            (u, g, f"{_n(p[leak])}*{_v(u, g)}-{_n(p['ib'])}*{_awake(_v(s, g))}*"
+            (s, u, f"{_n(p['ib'])}*{_awake(_v(s, g))}*"
                    + _sigmoid(f"6*({_v(s, g)}-1.2-{_v(u, g)})"))
-            for u, leak in ((plus, "gp"), (minus, "gm"))
+            for u in (plus, minus)
         ),
     ]  # fmt: skip
 
@@ -198,7 +199,8 @@ def _ttl_input(law: Law, at: Sequence[str], p: Mapping[str, float]) -> Currents:
 
 def _logic(law: LogicOutput, at: Sequence[str], p: Mapping[str, float]) -> Currents:
     y, s, g, *inputs = at
-    threshold = f"({_n(p['vth'])}*({_n(1.0 - p['rel'])}+{_n(p['rel'])}*{_v(s, g)}))"
+    middle = p["vth"] + p["swing"] * (0.5 - p["bit"])
+    threshold = f"({_n(middle)}*({_n(1.0 - p['rel'])}+{_n(p['rel'])}*{_v(s, g)}))"
     seen = {"q": _n(p["bit"])}
     for k, (name, node) in enumerate(zip(law.inputs, inputs, strict=True), start=1):
         level = _sigmoid(f"{_n(p['steep'])}*({_v(node, g)}-{threshold})")

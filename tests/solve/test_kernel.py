@@ -60,7 +60,7 @@ LAWS: tuple[tuple[Law, Mapping[str, float]], ...] = (
     (LogicOutput(inputs=("a", "b"), level="a ^ b", enable="!q | b", high="mos"), circuits.GATE),
     (
         LogicOutput(inputs=("a", "b", "c"), level="a & !(b | q) ^ c | 0", enable="c & a"),
-        {**circuits.GATE, "rel": 1.0, "vth": 0.45, "bit": 0.3},
+        {**circuits.GATE, "rel": 1.0, "vth": 0.45, "bit": 0.3, "swing": 0.2},
     ),
 )
 

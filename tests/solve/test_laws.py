@@ -22,7 +22,7 @@ GATE: Ranges = {
     "a1": (-0.3, 0.7), "e0": (0.0, 0.3), "e1": (0.2, 0.7), "bit": (0.0, 1.0), "kl": (0.0, 1.0),
     "kh": (0.0, 1.0), "il": (0.01, 0.1), "rl": (5.0, 50.0), "off": (0.0, 0.2), "ih": (0.01, 0.1),
     "rh": (30.0, 150.0), "drop": (0.0, 1.5), "on_at": (1.0, 3.0), "leak": LEAKS,
-    "o1": (0.0, 0.5), "w1": (0.0, 1.0), "o2": (0.0, 0.5), "w2": (0.0, 1.0),
+    "swing": (0.0, 0.9), "o1": (0.0, 0.5), "w1": (0.0, 1.0), "o2": (0.0, 0.5), "w2": (0.0, 1.0),
 }  # fmt: skip
 FIELDS: list[tuple[Law, Ranges]] = [
     (Conductance(), {"g": (0.0, 2.0)}),
@@ -163,6 +163,35 @@ def test_a_zener_carries_one_milliampere_at_its_voltage() -> None:
     p = np.array([1e-14, 1.0, 5.1, 2.0, 0.0])[:, None, None]
     amps = Diode().evaluate(np.array([0.0, 5.1])[:, None, None], p, False)[0][1, 0, 0]
     assert amps == pytest.approx(1e-3, rel=1e-9)
+
+
+def test_the_bias_of_a_comparator_comes_from_its_supply() -> None:
+    """PNP inputs with their current source at the supply (LM339 data sheet, schematic): with its
+    ground open, what leaves the inputs still has a way in."""
+    law = Comparator()
+    p = np.array([0.0, 500.0, 0.0, 1.0, 1.0, 16e-3, 32.0, 1.6, 25e-9, 0.0, 0.0, 0.0])[:, None, None]
+    _, supply, ground, plus, minus = law.evaluate(
+        np.array([5.0, 5.0, 0.0, 2.0, 1.0])[:, None, None], p, False
+    )[0][:, 0, 0]
+    assert plus == pytest.approx(-25e-9, rel=5e-3)
+    assert minus == pytest.approx(-25e-9, rel=5e-3)
+    assert supply == pytest.approx(50e-9, rel=5e-3)
+    assert abs(ground) < 1e-12
+
+
+@pytest.mark.parametrize(("rel", "middle", "swing"), [(0.0, 1.2, 0.8), (1.0, 0.44, 0.18)])
+def test_schmitt_inputs_have_two_thresholds(rel: float, middle: float, swing: float) -> None:
+    """Half of the output level at VT+ while the stored bit is 0 and at VT- while it is 1: 1.6 and
+    0.8 V (SN74LS14 data sheet, typical), 2.38 and 1.57 V of 4.5 V (74HC14, from memory)."""
+    law = LogicOutput(inputs=("a",), level="a")
+    supply = 4.5 if rel else 5.0
+    p = {"vth": middle, "rel": rel, "steep": 20.0, "swing": swing, "o1": 0.0, "w1": 1.0}
+    for bit, sign in ((0.0, 1.0), (1.0, -1.0)):
+        threshold = (middle + sign * swing / 2.0) * (supply if rel else 1.0)
+        column = np.array([{**p, "bit": bit}.get(name, 1.0) for name in law.parameters])
+        v = np.array([0.0, supply, 0.0, threshold])[:, None, None]
+        levels, _ = law.logic(v, column[:, None, None])
+        assert levels["a"][0, 0] == pytest.approx(0.5, abs=1e-9)
 
 
 def test_a_frozen_gate_keeps_its_current_and_loses_only_the_slopes_of_its_inputs(

@@ -124,7 +124,7 @@ def output_element(
             "a0": 1.0, "a1": 0.0, "e0": 0.0, "e1": 0.0, "bit": 0.0, "kl": 1.0, "kh": 1.0,
             "il": drive.il, "rl": drive.rl, "off": drive.off,
             "ih": max(drive.ih, 1e-3), "rh": drive.rh, "drop": source.drop,
-            "on_at": source.on_at, "leak": source.leak,
+            "on_at": source.on_at, "leak": source.leak, "swing": 0.0,
         },
         spread={"il": _STRENGTH, "rl": _STRENGTH, "ih": _STRENGTH, "rh": _STRENGTH,
                 "drop": _LOST},

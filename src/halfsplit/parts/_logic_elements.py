@@ -150,6 +150,7 @@ class Wiring:
             "il": drive.il, "rl": drive.rl, "off": drive.off,
             "ih": drive.ih or drive.il, "rh": drive.rh, "drop": family.drop,
             "on_at": family.on_at, "leak": OPEN if self._pulls_up else family.oc_leak,
+            "swing": 0.0,
         }  # fmt: skip
         for k in range(1, len(names) + 1):
             params |= {f"o{k}": 0.0, f"w{k}": 1.0}

@@ -26,7 +26,7 @@ typedef struct {
 
 /* terminals that carry current, one bit each */
 INLINE int carrying(int kind) {
-    return kind == PHOTOTRANSISTOR ? 12 : kind == COMPARATOR ? 29
+    return kind == PHOTOTRANSISTOR ? 12 : kind == COMPARATOR ? 31
          : kind == CONDUCTANCE || kind == SOURCE || kind == DIODE ? 3 : 7;
 }
 

@@ -10,7 +10,7 @@
 #include <immintrin.h>
 #endif
 
-#define REVISION 4
+#define REVISION 5
 
 #define LN2 0.6931471805599453
 

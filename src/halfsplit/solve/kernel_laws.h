@@ -169,18 +169,20 @@ INLINE void comparator(const V *x, const V *p, V live, V *i, V *g) {
     V power_s = power * (4.0 * (1.0 - power) * wake + wake_slope);
     power *= wake;
     V sink = saturating(y, il, 1.0 / (il * rl), 1.0 / rl, &sink_y), on = p[4] * power * (1.0 - h);
-    i[0] = on * sink + p[11] * y;
+    i[0] = on * sink + p[11] * y, i[1] = splat(0.0);
+    for (int e = 0; e < 25; e++) g[e] = splat(0.0);
     g[0] = on * sink_y + p[11], g[1] = p[4] * power_s * (1.0 - h) * sink;
     g[3] = -live * p[4] * power * p[3] * p[1] * level * (1.0 - level) * sink, g[4] = -g[3];
     for (int e = 3; e < 5; e++) {
         V u = x[e] - x[2], gate = sigmoid(6.0 * (vs - 1.2 - u));
-        V steep = 6.0 * ib * gate * (1.0 - gate) * wake;
-        i[e] = p[6 + e] * u - ib * gate * wake;
-        for (int f = 0; f < 5; f++) g[5 * e + f] = splat(0.0);
-        g[5 * e + 1] = -steep - ib * gate * wake_slope, g[5 * e + e] = p[6 + e] + steep;
+        V steep = 6.0 * ib * gate * (1.0 - gate) * wake, bias = ib * gate * wake;
+        V bias_s = steep + ib * gate * wake_slope;
+        i[e] = p[6 + e] * u - bias, i[1] += bias;
+        g[5 * e + 1] = -bias_s, g[5 * e + e] = p[6 + e] + steep;
+        g[6] += bias_s, g[5 + e] = -steep;
     }
-    i[2] = -(i[0] + i[3] + i[4]);
-    for (int f = 0; f < 5; f++) g[10 + f] = -(g[f] + g[15 + f] + g[20 + f]);
+    i[2] = -(i[0] + i[1] + i[3] + i[4]);
+    for (int f = 0; f < 5; f++) g[10 + f] = -(g[f] + g[5 + f] + g[15 + f] + g[20 + f]);
     for (int e = 0; e < 5; e++)
         g[5 * e + 2] = -(g[5 * e] + g[5 * e + 1] + g[5 * e + 3] + g[5 * e + 4]);
 }
@@ -218,10 +220,11 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     int n = group->inputs, width = 3 + n;
     V value[MOST_VALUES], dx[MOST_INPUTS], dh[MOST_INPUTS], den[MOST_INPUTS];
     const V *more = p + group->parameters;
-    V y = x[0] - x[2], vs = x[1] - x[2], threshold = p[0] * (1.0 - p[1] + p[1] * vs);
+    V y = x[0] - x[2], vs = x[1] - x[2], middle = p[0] + p[18] * (0.5 - p[7]);
+    V threshold = middle * (1.0 - p[1] + p[1] * vs);
     for (int k = 0; k < n; k++) {
-        V level = sigmoid(p[2] * (x[3 + k] - x[2] - threshold)), w = p[19 + 2 * k];
-        value[k] = p[18 + 2 * k] + w * level;
+        V level = sigmoid(p[2] * (x[3 + k] - x[2] - threshold)), w = p[20 + 2 * k];
+        value[k] = p[19 + 2 * k] + w * level;
         dx[k] = live * w * p[2] * level * (1.0 - level);
     }
     value[n] = p[7], value[n + 1] = splat(0.0), value[n + 2] = splat(1.0);
@@ -257,7 +260,7 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     g[2 * width] = -low_0 - leak, g[2 * width + 1] = -low_1;
     for (int e = 0; e < 3; e++) {
         V *row = g + e * width;
-        row[1] -= p[0] * p[1] * sums[e];
+        row[1] -= middle * p[1] * sums[e];
         row[2] = -row[0] - row[1] - sums[e];
     }
 }

@@ -25,7 +25,7 @@ __all__ = ["REVISION", "Laid", "Layout", "Settings", "lay_out", "settings"]
 
 Int32 = npt.NDArray[np.int32]
 
-REVISION = 4
+REVISION = 5
 """Of these structures, as kernel.h has them."""
 _KINDS: tuple[type, ...] = (
     Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,

@@ -134,8 +134,8 @@ class Comparator:
 
     Sinks when minus is above plus. ``vos`` V offset, ``steep`` 1/V, ``a0`` ``a1``: release = a0 +
     a1 * (plus above minus), ``il`` A and ``rl`` ohm of the sink, ``on_at`` V supply needed,
-    ``ib`` A flowing out of each input, ``gp`` ``gm`` S leak of plus and minus to ground, ``leak``
-    S of the output.
+    ``ib`` A flowing from the supply out of each input, ``gp`` ``gm`` S leak of plus and minus to
+    ground, ``leak`` S of the output.
     """
 
     name: str = "comparator"
@@ -161,24 +161,28 @@ class Comparator:
         out_y = on * sink_y + leak
         out_s = k * power_slope * (1.0 - h) * sink
         out_d = np.zeros_like(i_out) if frozen else -k * power * h_slope * sink
-        # bias current leaves each input while the supply is well above it
+        # a bias current leaves each input while the supply, where it comes from, is well above
         zero = np.zeros_like(i_out)
+        i_supply, supply_s = zero, zero
         currents, slopes = [], []
         for u, g in ((v[3] - v[2], gp), (v[4] - v[2], gm)):
             gate, gate_slope = sigmoid(6.0 * (vs - 1.2 - u))
             bend = ib * 6.0 * gate_slope * wake
-            currents.append(g * u - ib * gate * wake)
-            slopes.append((g + bend, -bend - ib * gate * wake_slope))
-        i_gnd = -(i_out + currents[0] + currents[1])
-        i = np.stack((i_out, zero, i_gnd, currents[0], currents[1]))
+            by_supply = bend + ib * gate * wake_slope
+            bias = ib * gate * wake
+            currents.append(g * u - bias)
+            slopes.append((g + bend, -by_supply, -bend))
+            i_supply, supply_s = i_supply + bias, supply_s + by_supply
+        i_gnd = -(i_out + i_supply + currents[0] + currents[1])
+        i = np.stack((i_out, i_supply, i_gnd, currents[0], currents[1]))
         rows = [
             [out_y, out_s, zero, out_d, -out_d],
-            [zero, zero, zero, zero, zero],
+            [zero, supply_s, zero, slopes[0][2], slopes[1][2]],
             [zero, zero, zero, zero, zero],
             [zero, slopes[0][1], zero, slopes[0][0], zero],
             [zero, slopes[1][1], zero, zero, slopes[1][0]],
         ]
-        rows[2] = [-(rows[0][c] + rows[3][c] + rows[4][c]) for c in range(5)]
+        rows[2] = [-(rows[0][c] + rows[1][c] + rows[3][c] + rows[4][c]) for c in range(5)]
         for row in rows:
             row[2] = -(row[0] + row[1] + row[3] + row[4])
         return i, np.stack([np.stack(row) for row in rows])

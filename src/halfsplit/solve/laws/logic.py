@@ -20,7 +20,7 @@ __all__ = ["LogicOutput", "TtlInput"]
 
 _OUTPUT_PARAMETERS = (
     "vth", "rel", "steep", "a0", "a1", "e0", "e1", "bit", "kl", "kh",
-    "il", "rl", "off", "ih", "rh", "drop", "on_at", "leak",
+    "il", "rl", "off", "ih", "rh", "drop", "on_at", "leak", "swing",
 )  # fmt: skip
 _SLOPE_ON = 1e-3
 """Slope of a saturated output beyond its current limit, S: no flat regions."""
@@ -74,8 +74,9 @@ class LogicOutput:
     (stuck: a1 = 0); ``e0`` ``e1`` the same for the enable; ``bit`` stored bit 0..1; ``kl``
     ``kh`` strength of the low and high side; ``il`` A and ``rl`` ohm limit and slope of the low
     side, ``off`` its offset V; ``ih`` ``rh`` the same for the high side, ``drop`` V lost below
-    the supply; ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground.
-    Then for each input k (from 1) ``ok`` and ``wk``: level used = ok + wk * level at the pin (0
+    the supply; ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground;
+    ``swing``, in the unit of ``vth``: inputs see vth + swing/2 while the stored bit is 0 and
+    vth - swing/2 while it is 1 (Schmitt inputs; else 0). Then for each input k (from 1) ``ok`` and ``wk``: level used = ok + wk * level at the pin (0
     and 1 when good; an input open inside has w 0 and o the level it floats to).
     """
 
@@ -97,8 +98,8 @@ class LogicOutput:
 
     def logic(self, v: Array, p: Array) -> tuple[dict[str, Array], list[Array]]:
         """Inputs as the chip sees them, levels 0..1 by name (and ``q``), and dx/du of each."""
-        vth, rel, steep = p[0], p[1], p[2]
-        threshold = vth * (1.0 - rel + rel * (v[1] - v[2]))
+        rel, steep = p[1], p[2]
+        threshold = self._middle(p) * (1.0 - rel + rel * (v[1] - v[2]))
         levels: dict[str, Array] = {"q": p[7]}
         slopes = []
         for k, name in enumerate(self.inputs):
@@ -109,7 +110,7 @@ class LogicOutput:
         return levels, slopes
 
     def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
-        (vth, rel, _, a0, a1, e0, e1, _, kl, kh, il, rl, off, ih, rh, drop, on_at, leak) = p[:18]
+        (_, rel, _, a0, a1, e0, e1, _, kl, kh, il, rl, off, ih, rh, drop, on_at, leak) = p[:18]
         y, vs = v[0] - v[2], v[1] - v[2]
         levels, dx = self.logic(v, p)
         value, by_input = expression.evaluate_slopes(self.level, levels, self.inputs)
@@ -161,12 +162,18 @@ class LogicOutput:
                 slopes[0, 3 + k] = low_k - up_k
                 slopes[1, 3 + k] = up_k
                 slopes[2, 3 + k] = -low_k
-            slopes[:3, 1] -= vth * rel * slopes[:3, 3:].sum(axis=1)
+            slopes[:3, 1] -= self._middle(p) * rel * slopes[:3, 3:].sum(axis=1)
         slopes[:, 2] = -slopes[:, 0] - slopes[:, 1] - slopes[:, 3:].sum(axis=1)
         return currents, slopes
 
     def limit(self, v: Array, old: Array, p: Array) -> Array:
         return old + np.clip(v - old, -0.6, 0.6)
+
+    @staticmethod
+    def _middle(p: Array) -> Array:
+        """The threshold that the stored bit leaves, in the unit of ``vth``."""
+        threshold: Array = p[0] + p[18] * (0.5 - p[7])
+        return threshold
 
 
 def _saturating(x: Array, limit: Array, ohms: Array) -> tuple[Array, Array]:
