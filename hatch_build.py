@@ -1,4 +1,5 @@
-"""Compile the solver's kernel when a C compiler is there; without one the install is all Python.
+"""Compile the solver's kernel and the capture readers when a C compiler is there; without one the
+install is all Python.
 
 The library lands beside its source (an editable install runs from there), is named after the
 platform, and is left alone when it is newer than its source. Only the standard library and what
@@ -15,6 +16,7 @@ import subprocess
 import sys
 import sysconfig
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +25,7 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 ROOT = Path(__file__).parent
 FOLDER = ROOT / "src" / "halfsplit" / "solve"
 SOURCE = FOLDER / "kernel.c"
+READERS = ROOT / "src" / "halfsplit" / "capture"
 FLAGS = (
     "-O3", "-std=gnu11", "-fPIC", "-fno-math-errno", "-fno-trapping-math", "-Wno-psabi",
 )  # fmt: skip
@@ -49,7 +52,13 @@ class KernelHook(BuildHookInterface[Any]):
         if problem:
             self.app.display_warning(f"Halfsplit: no compiled kernel, numpy solves: {problem}")
             return
-        build_data["artifacts"].append(f"/{library.relative_to(ROOT).as_posix()}")
+        readers = readers_path(READERS)
+        problem = compile_readers(readers)
+        if problem:
+            self.app.display_warning(f"Halfsplit: no compiled readers, numpy reads: {problem}")
+        for made in (library, readers):
+            if made.exists():
+                build_data["artifacts"].append(f"/{made.relative_to(ROOT).as_posix()}")
         build_data["pure_python"] = False
         build_data["tag"] = f"py3-none-{_wheel_platform()}"
 
@@ -60,18 +69,30 @@ def library_path(folder: Path) -> Path:
     return folder / f"_kernel_{name}.so"
 
 
+def readers_path(folder: Path) -> Path:
+    """The same name as halfsplit.capture.compiled looks for."""
+    return folder / library_path(folder).name.replace("_kernel_", "_readers_")
+
+
+def compile_readers(library: Path) -> str:
+    """Make ``library`` of the capture readers; what stood in the way, or nothing."""
+    sources = sorted(READERS.glob("*.c"))
+    compiler, problem = _due(library, sources)
+    if not compiler:
+        return problem
+    with tempfile.TemporaryDirectory() as folder:
+        made = Path(folder) / library.name
+        problem = _run([*compiler, *FLAGS, "-shared", *map(str, sources), "-o", str(made), "-lm"])
+        if not problem:
+            _put(made, library)
+    return problem
+
+
 def compile_kernel(library: Path) -> str:
     """Make ``library`` from kernel.c; what stood in the way, or nothing."""
-    if sys.platform == "win32":
-        return "not built on Windows"
-    sources = (Path(__file__), *FOLDER.glob("kernel*.[ch]"))
-    newest = max(source.stat().st_mtime for source in sources)
-    if library.exists() and library.stat().st_mtime >= newest:
-        return ""
-    library.unlink(missing_ok=True)
-    compiler = find_compiler()
+    compiler, problem = _due(library, FOLDER.glob("kernel*.[ch]"))
     if not compiler:
-        return "found no C compiler (cc, gcc or clang)"
+        return problem
     with tempfile.TemporaryDirectory() as folder:
         made = Path(folder) / library.name
         for variants in (X86, {}) if _is_x86() else ({},):
@@ -80,6 +101,18 @@ def compile_kernel(library: Path) -> str:
                 _put(made, library)
                 return ""
     return problem
+
+
+def _due(library: Path, sources: Iterable[Path]) -> tuple[list[str], str]:
+    """The compiler, when ``library`` is older than its sources; else none, and why if it is bad."""
+    if sys.platform == "win32":
+        return [], "not built on Windows"
+    newest = max(source.stat().st_mtime for source in (Path(__file__), *sources))
+    if library.exists() and library.stat().st_mtime >= newest:
+        return [], ""
+    library.unlink(missing_ok=True)
+    compiler = find_compiler()
+    return compiler, "" if compiler else "found no C compiler (cc, gcc or clang)"
 
 
 def _put(made: Path, library: Path) -> None:

@@ -227,12 +227,16 @@ def join(records: Iterable[Record]) -> Record:
 def _joined(pieces: Sequence[Channel]) -> Channel:
     first = pieces[0]
     if isinstance(first, Digital):
-        own = [piece for piece in pieces if isinstance(piece, Digital)]
-        ticks = np.concatenate([piece.ticks for piece in own])
-        values = np.concatenate([piece.values for piece in own])
-        new = np.ones(values.size, dtype=bool)
-        new[1:] = values[1:] != values[:-1]
-        return replace(first, ticks=ticks[new], values=values[new])
+        ticks, values, last = [], [], -1
+        for piece in pieces:
+            if isinstance(piece, Digital) and piece.values.size:
+                begin = int(piece.values[0] == last)
+                ticks.append(piece.ticks[begin:])
+                values.append(piece.values[begin:])
+                last = int(piece.values[-1])
+        if not ticks:
+            return first
+        return replace(first, ticks=np.concatenate(ticks), values=np.concatenate(values))
     rows = [piece for piece in pieces if isinstance(piece, Analog)]
     start = next((row for row in rows if row.samples.size), first)
     times = [row.times for row in rows if row.times is not None]

@@ -1,0 +1,1 @@
+"""The file formats of captures: ONE format per file, found by the registry."""
