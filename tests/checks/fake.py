@@ -33,6 +33,9 @@ BOARD = Board(
         Part(designator="D1", kind="diode", pins={"a": "COIL", "k": "+24"}),
         Part(designator="C1", kind="electrolytic", value=470e-6, pins={"p": "+24", "n": "GND"}),
         Part(
+            designator="J1", kind="connector", pins={"1": "COIL", "2": "+24"},
+        ),
+        Part(
             designator="U9", kind="controller", pins={"1": "INA"}, implied=frozenset(),
             remarks=Remarks(irreplaceable=True, socketed=True),
         ),

@@ -19,7 +19,10 @@ MARKED = [FakeWorld(), FakeWorld(floating=True), FakeWorld(two=True), FakeWorld(
 METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-NAMES = "continuity diode level look ohms parttest reseat swap symptom touch volts"
+NAMES = (
+    "continuity diode exchange heat level lifted look ohms parttest piggyback reseat swap symptom "
+    "touch turn unplugged volts warm worked"
+)
 
 
 def test_all_kinds_are_found() -> None:

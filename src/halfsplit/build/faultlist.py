@@ -15,6 +15,7 @@ import numpy.typing as npt
 from halfsplit.board.model import Part
 from halfsplit.build.assemble import BOARD, Assembly
 from halfsplit.build.fault import ELSE, HEALTHY, Fault, PinRef, Suspect
+from halfsplit.build.mechanics import mechanical_faults
 from halfsplit.build.settings import OFF
 from halfsplit.parts.ageing import Ageing
 from halfsplit.parts.joints import joint_modes, package_pins
@@ -66,7 +67,7 @@ def list_faults(assembly: Assembly, *, years: float) -> FaultList:
         for fault, suspect in _of_part(assembly, part, ageing):
             faults.append(fault)
             suspects.setdefault(suspect.id, suspect)
-    for fault, suspect in _of_rails(assembly):
+    for fault, suspect in (*_of_rails(assembly), *mechanical_faults(assembly)):
         faults.append(fault)
         suspects.setdefault(suspect.id, suspect)
     suspects[ELSE] = Suspect(

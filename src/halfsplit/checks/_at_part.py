@@ -29,6 +29,7 @@ class AtPart(Kind):
 
     takes = "part"
     elsewhere: ClassVar[tuple[float, ...]]
+    elsewhere_else: ClassVar[float] = AT_ONE_PART
     synonyms: ClassVar[Mapping[str, str]]
 
     def chances(self, fault: Fault, part: Part) -> tuple[float, ...]:
@@ -64,7 +65,7 @@ class AtPart(Kind):
         if reading.word not in labels:
             raise UnknownName("answer", reading.word, labels)
         even = np.full(len(labels), 1.0 / len(labels))
-        column: Array = with_else(p, even, AT_ONE_PART)[:, labels.index(reading.word)]
+        column: Array = with_else(p, even, self.elsewhere_else)[:, labels.index(reading.word)]
         return column
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:

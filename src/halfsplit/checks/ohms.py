@@ -51,7 +51,7 @@ class Ohms(Kind):
                 around = tuple(_elsewhere(part, pin, legs_by_net(world)) for pin in part.pins)
                 if all(around) and world.board.ground not in part.pins.values():
                     pairs.append((around[0], around[1]))
-        return [Check(kind=self.name, places=pair) for pair in pairs]
+        return [Check(kind=self.name, places=pair) for pair in dict.fromkeys(pairs)]
 
     def sentence(self, check: Check, world: World) -> str:
         red, black = check.places

@@ -70,7 +70,8 @@ class Catalogue:
     def prior(self) -> Array:
         """[F + 1] belief before any reading: the world's prior, with less for faults that leave
         every declared output right in every state. A case begins because something does not
-        work; such a fault may still be there, so it keeps a share (:data:`IDLE`)."""
+        work; such a fault may still be there, so it keeps a share (:data:`IDLE`). What is wrong
+        off the board (a mechanism) is noticed whatever the outputs do."""
         if self._prior is None:
             weight = np.ones(self._rows)
             if SYMPTOM in self.kinds:
@@ -80,8 +81,9 @@ class Catalogue:
                     table = family.tables.table(at)[:-1]
                     right = int(np.argmax(table[0]))
                     unseen *= np.minimum(1.0, table[:, right] / table[0, right])
+                off = [fault.where == "off-board" for fault in self.world.faults]
                 if family.tables.count:
-                    weight[:-1] = np.maximum(IDLE, 1.0 - unseen)
+                    weight[:-1] = np.where(off, 1.0, np.maximum(IDLE, 1.0 - unseen))
             weighted = np.asarray(self.world.prior, dtype=np.float64) * weight
             rest = weighted[:-1].sum()
             if rest > 0.0:  # something else keeps its share

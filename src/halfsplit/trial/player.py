@@ -22,7 +22,7 @@ from halfsplit.trial.sheet import Sheet
 from halfsplit.trial.spice_stages import FAMILIES
 from halfsplit.trial.stand import Bench, Stand
 
-__all__ = ["STEADY", "Hand", "Player"]
+__all__ = ["PLAYED", "STEADY", "Hand", "Player"]
 
 CANNOT = "?"
 """The answer when the simulator did not converge."""
@@ -245,6 +245,8 @@ _WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
     "swap": Player._swap,
 }
 """Kind of check -> how it is done."""
+PLAYED = frozenset(_WAYS)
+"""Kinds of check that the player can do."""
 
 
 def _pair(check: Check) -> tuple[str, str]:

@@ -14,10 +14,11 @@ from halfsplit.board.model import Board
 from halfsplit.build.fault import HEALTHY, Fault
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Limits, Meter
+from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.errors import HalfsplitError, TrialError
 from halfsplit.trial.examine import Ask, Finding, examine
-from halfsplit.trial.player import STEADY, Hand, Player
+from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.stand import Bench
 from halfsplit.trial.visible import visible_by
@@ -32,8 +33,10 @@ the prediction, not against luck."""
 
 
 def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
-    """Faults drawn by their prior probability, without repeats; all of them when too few."""
-    prior = np.asarray(world.prior[:-1], dtype=np.float64)
+    """Faults of the board drawn by their prior probability, without repeats; all of them when too
+    few."""
+    on_board = np.array([fault.where != "off-board" for fault in world.faults])
+    prior = np.asarray(world.prior[:-1], dtype=np.float64) * on_board
     able = int((prior > 0.0).sum())
     rng = np.random.default_rng(seed)
     chosen = rng.choice(len(prior), size=min(count, able), replace=False, p=prior / prior.sum())
@@ -70,7 +73,7 @@ def run_trial(
         ask=ask,
         hand=hand or Hand(),
         limits=limits or Limits(),
-        catalogue=Catalogue(world, Meter()),
+        catalogue=Catalogue(world, Meter(), [kind for kind in CHECKS if kind.name in PLAYED]),
     )
     jobs = list(enumerate(faults))
     work.catalogue.offers(work.limits)
