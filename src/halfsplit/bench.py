@@ -1,23 +1,14 @@
 """The bench: what a person can do with a case. Both faces use this and nothing below it.
 
-The only place where clock, files, log and diagnosis meet. Belief is worked out from the log; what
-is kept in memory is a copy, brought up to date whenever somebody else added to the case.
+With `OpenCase`, which it stands on, the only place where clock, files, log and diagnosis meet.
+Belief is worked out from the log.
 """
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Mapping, Sequence
-from datetime import UTC, datetime
-from pathlib import Path
-from threading import RLock
-from types import TracebackType
-from typing import Self
+from collections.abc import Mapping, Sequence
 
-from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
-from halfsplit.build.cache import amount, compile_kept, keep
-from halfsplit.build.compiled import Compiled
 from halfsplit.checks.catalogue import make_check, parse_check
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.checks.registry import CHECKS
@@ -25,9 +16,8 @@ from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.outlook import look_ahead
-from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
-from halfsplit.diagnose.session import Entry, Session
+from halfsplit.diagnose.session import Entry
 from halfsplit.diagnose.told import (
     BOARD,
     LIMITS,
@@ -49,11 +39,11 @@ from halfsplit.diagnose.views import (
     SuspectView,
     VerdictView,
 )
-from halfsplit.errors import CaseError, ReadingError, UnknownName
+from halfsplit.errors import ReadingError, UnknownName
+from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.store.event import Event, Json, stamp
-from halfsplit.store.log import CaseLog
-from halfsplit.store.replay import TAKES_BACK, UNDO, in_effect, next_undo, target
+from halfsplit.store.replay import UNDO, in_effect, target
 
 __all__ = ["CASE_VARIABLE", "DEMO_VARIABLE", "Bench", "Clock", "Told", "compiled", "utc_now"]
 
@@ -66,101 +56,9 @@ DEMO_VARIABLE = "HALFSPLIT_DEMO"
 MOST_SUSPECTS = 5
 """Suspects shown beside the next checks."""
 
-Clock = Callable[[], datetime]
 
-
-def utc_now() -> datetime:
-    """The moment, UTC."""
-    return datetime.now(UTC)
-
-
-def compiled(board: Board) -> Compiled:
-    """The world of a board, with the predictions of earlier runs where there are some."""
-    return compile_kept(board)
-
-
-class Bench:
-    """An open case. Use as a context manager, or `close` it. Threads may share one.
-
-    Every method looks at the log first, so that what another program or page added is seen. All
-    raise CaseError when the case file cannot be used.
-    """
-
-    def __init__(self, log: CaseLog, clock: Clock) -> None:
-        """For `create` and `open`."""
-        self._log, self._clock = log, clock
-        self._lock = RLock()
-        self._kept = 0
-        self._present = Present.of(log.events(), self._compiled)
-
-    @classmethod
-    def create(
-        cls,
-        path: str | os.PathLike[str],
-        board_text: str,
-        *,
-        source: str = "board",
-        clock: Clock = utc_now,
-    ) -> Self:
-        """Make a new case at ``path`` with a board. ``source`` names it in messages.
-
-        Raises BoardError for a board that cannot be used (and makes no file), CaseError when
-        there is a file already.
-        """
-        compiled(read_board(board_text, PartsVocabulary(), source=source))
-        at = stamp(clock())
-        data: dict[str, Json] = {"text": board_text, "source": source}
-        first = Event(number=1, at=at, kind=BOARD, data=data)
-        return cls(CaseLog.create(path, at=at, events=[first]), clock)
-
-    @classmethod
-    def open(cls, path: str | os.PathLike[str], *, clock: Clock = utc_now) -> Self:
-        """Open a case."""
-        log = CaseLog.open(path)
-        try:
-            return cls(log, clock)
-        except BaseException:
-            log.close()
-            raise
-
-    @property
-    def path(self) -> Path:
-        return self._log.path
-
-    @property
-    def last_event(self) -> int:
-        """Number of the last event seen."""
-        return self._present.events[-1].number
-
-    @property
-    def board(self) -> Board:
-        return self._present.board
-
-    @property
-    def told(self) -> Told:
-        """Board text, meter, limits and readings as the log has them."""
-        return self._present.told
-
-    @property
-    def world(self) -> Compiled:
-        """The board compiled, when first asked for."""
-        with self._lock:
-            return self._present.world
-
-    @property
-    def session(self) -> Session:
-        """Belief after all readings that count."""
-        with self._lock:
-            return self._present.session
-
-    def refresh(self) -> bool:
-        """Look at the log; True when somebody added to the case since it was last looked at."""
-        with self._lock:
-            events = self._log.events()
-            if events == self._present.events:
-                return False
-            self._present = Present.of(events, self._compiled, self._present)
-            return True
+class Bench(OpenCase):
+    """An open case and what a person can ask of it and tell it."""
 
     def next(self, count: int = 5) -> NextView:
         """The verdict, at most ``count`` things to do, and the likeliest suspects."""
@@ -239,17 +137,6 @@ class Bench:
         with self._lock:
             return self._entry(self.take_back(number, after=after))
 
-    def take_back(self, number: int | None = None, *, after: int | None = None) -> int:
-        """Only write the undo down, and return the number of its event; see `undo`."""
-        with self._lock:
-            self.refresh()
-            if number is None:
-                number = next_undo(self._present.events)
-                after = self.last_event if after is None else after
-                if number == 1:
-                    raise CaseError(f"{self.path}: expected something to take back, found nothing")
-            return self._append(UNDO, {TAKES_BACK: self._takeable(number)}, after).number
-
     def redo(self, *, after: int | None = None) -> EntryView:
         """Bring back what the last undo took back, unless something new was done since."""
         with self._lock:
@@ -311,51 +198,10 @@ class Bench:
         with self._lock:
             return answer(check, fault_named(fault, self.world), self.session.catalogue)
 
-    def close(self) -> None:
-        """Close the case file; closing twice does no harm."""
-        self._log.close()
-
-    def __enter__(self) -> Self:
-        """Return the bench itself."""
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Close the case file."""
-        self.close()
-
-    def _compiled(self, board: Board) -> Compiled:
-        world = compiled(board)
-        self._kept = amount(world)
-        return world
-
-    def _keep(self) -> None:
-        """Keep predictions on disk when there are new ones."""
-        if amount(self.world) > self._kept:
-            keep(self.world)
-            self._kept = amount(self.world)
-
     def _logged(self, kind: str, data: Mapping[str, Json]) -> EntryView:
         with self._lock:
             event = self._append(kind, data)
             return self._entry(event.number)
-
-    def _append(self, kind: str, data: Mapping[str, Json], after: int | None = None) -> Event:
-        event = self._log.append(kind, data, at=stamp(self._clock()), after=after)
-        self.refresh()
-        return event
-
-    def _takeable(self, number: int | None) -> int:
-        if number == 1:
-            raise CaseError("event 1 is the board the case began with; it stays")
-        if number is None or not 1 < number <= self.last_event:
-            there = f"2 to {self.last_event}" if self.last_event > 1 else "none yet"
-            raise CaseError(f"expected the number of an entry in the log ({there}), got {number}")
-        return number
 
     def _unit(self, check: Check) -> str:
         kinds = self.session.catalogue.kinds

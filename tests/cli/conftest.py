@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from halfsplit import bench
+from halfsplit import bench, opencase
 from halfsplit.board.model import Board
 from halfsplit.build.compiled import Compiled, compile_board
 from halfsplit.cli.main import main
@@ -57,6 +57,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, worlds: dict[str, Co
         return worlds[board.text]
 
     monkeypatch.setattr(bench, "compiled", compiled)
+    monkeypatch.setattr(opencase, "compiled", compiled)
     monkeypatch.chdir(tmp_path)
     (tmp_path / "divider.board").write_text(DIVIDER, encoding="utf-8")
     return tmp_path

@@ -13,7 +13,7 @@ from halfsplit.cli.manual import manual
 PAGE = Path(__file__).parents[2] / "docs" / "command-line.md"
 WANTED = {
     "demo", "open", "board", "faults", "expect", "new", "repair", "next", "enter", "suspects",
-    "log", "note", "undo", "trial",
+    "log", "note", "undo", "trial", "cases", "duplicate", "archive", "export", "import", "photo",
 }  # fmt: skip
 
 

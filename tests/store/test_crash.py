@@ -25,6 +25,7 @@ def start(path: Path, word: str, most: int, how: str = "add") -> "subprocess.Pop
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
+        bufsize=0,  # else a line read takes others into a buffer that `communicate` passes over
     )
 
 

@@ -119,7 +119,7 @@ def pipe(path: Path) -> None:
         (short_text, "got a file too short to be one"),
         (other_database, "got a SQLite database of another program"),
         (emptied_database, "got a SQLite database of another program"),
-        (newer, "version 1 or older, got version 99; a newer Halfsplit wrote it"),
+        (newer, "version 2 or older, got version 99; a newer Halfsplit wrote it"),
         (read_only, "got read-only ones; copy the case .* or open it for reading only"),
         (another_table, "got others or none for belief"),
         (no_trigger, "got others or none for event_no_update"),

@@ -29,6 +29,9 @@ def rows(path: Path, query: str) -> list[tuple[object, ...]]:
         connection.close()
 
 
+STEPS = [(1, "first_tables"), (2, "attachments")]
+
+
 @pytest.fixture
 def old(tmp_path: Path) -> Path:
     path = tmp_path / "one.hsplit"
@@ -41,8 +44,8 @@ def test_the_header_says_what_the_file_is(old: Path) -> None:
     # Bytes 68 to 71 hold the application id, 60 to 63 the version (SQLite file format, 1.3).
     head = old.read_bytes()[:100]
     assert head[68:72] == b"HSPL"
-    assert head[60:64] == bytes([0, 0, 0, 1])
-    assert rows(old, "SELECT * FROM migration") == [(1, "first_tables")]
+    assert head[60:64] == bytes([0, 0, 0, 2])
+    assert rows(old, "SELECT * FROM migration") == STEPS
 
 
 def test_an_old_case_is_brought_up_to_date(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -53,11 +56,11 @@ def test_an_old_case_is_brought_up_to_date(old: Path, monkeypatch: pytest.Monkey
         CaseLog.open(old, writable=False)
     with CaseLog.open(old) as log:
         assert log.events() == events
-    assert rows(old, "SELECT * FROM migration") == [(1, "first_tables"), (2, "photo_table")]
+    assert rows(old, "SELECT * FROM migration") == [*STEPS, (3, "photo_table")]
     with CaseLog.open(old, writable=False) as log:
         assert log.events() == events
     monkeypatch.undo()
-    with pytest.raises(CaseError, match="version 1 or older, got version 2"):
+    with pytest.raises(CaseError, match="version 2 or older, got version 3"):
         CaseLog.open(old)
 
 
@@ -74,6 +77,6 @@ def test_steps_under_other_names_are_refused(old: Path, monkeypatch: pytest.Monk
     def renamed(connection: sqlite3.Connection) -> None:
         schema.first_tables(connection)
 
-    monkeypatch.setattr(schema, "MIGRATIONS", (renamed,))
-    with pytest.raises(CaseError, match=r"expected the steps \[\(1, 'renamed'\)\]"):
+    monkeypatch.setattr(schema, "MIGRATIONS", (renamed, schema.attachments))
+    with pytest.raises(CaseError, match=r"expected the steps \[\(1, 'renamed'\), "):
         CaseLog.open(old)

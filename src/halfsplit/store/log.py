@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from threading import Lock
 from types import TracebackType
 from typing import Self
 
 from halfsplit.errors import CaseError, ConflictError
-from halfsplit.store import replay
+from halfsplit.store import attachments, replay
 from halfsplit.store.connection import connect, make_file, said_plainly
 from halfsplit.store.event import Event, Json, check_at, check_kind, data_text, seal_of
 from halfsplit.store.examine import examine, first_link, unseal
@@ -125,6 +125,47 @@ class CaseLog:
     def events(self) -> tuple[Event, ...]:
         """All events in order, each checked against its seal."""
         return self._read()[1]
+
+    def take_back_all(self, numbers: Iterable[int], *, at: str, after: int | None = None) -> None:
+        """Take back several events at once, all or none, in the order given. See `append`."""
+        with self._writing():
+            for number in numbers:
+                text = data_text({replay.TAKES_BACK: number})
+                self._check_undo(self._add(replay.UNDO, text, at=at, after=after))
+                after = None
+
+    @property
+    def seal(self) -> str:
+        """Seal of the last event, in hex: it vouches for all before it."""
+        with said_plainly(self.path), self._reading():
+            return self._tail()[1]
+
+    def attach(self, data: bytes) -> str:
+        """Keep a photo or capture in the case and return its SHA-256 in hex, by which an event
+        names it. What is there already is not kept twice."""
+        with self._writing():
+            return attachments.add(self._connection, data)
+
+    def attachment(self, sha256: str) -> bytes:
+        """What was attached; CaseError when it is missing or does not match its SHA-256."""
+        with said_plainly(self.path), self._reading():
+            return attachments.read(self._connection, sha256)
+
+    def attached(self) -> dict[str, int]:
+        """SHA-256 of all attachments -> size in bytes."""
+        with said_plainly(self.path), self._reading():
+            return attachments.sizes(self._connection)
+
+    def copy(self, into: str | os.PathLike[str]) -> None:
+        """Copy the whole case, attachments too, to a file that must not exist yet."""
+        file = Path(into)
+        make_file(file)
+        try:
+            with said_plainly(file), self._lock, closing(sqlite3.connect(file)) as target:
+                self._connection.backup(target)
+        except BaseException:
+            file.unlink(missing_ok=True)
+            raise
 
     def live(self) -> tuple[Event, ...]:
         """Events left after undo, in order."""

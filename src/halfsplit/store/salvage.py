@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, suppress
 from pathlib import Path
 
 from halfsplit.errors import CaseError
+from halfsplit.store import attachments
 from halfsplit.store.connection import connect, is_writable, said_plainly
 from halfsplit.store.event import Event
 from halfsplit.store.examine import Found, examine
@@ -46,7 +50,8 @@ def rescue(path: str | os.PathLike[str], into: str | os.PathLike[str], *, at: st
     """Copy what is intact into a new case, with the same numbers.
 
     An event that cannot be read becomes one of kind ``lost``, at the moment ``at``, whose data say
-    ``why``. Look at the case afterwards: where an undo was lost, what it took back counts again.
+    ``why``. Attachments that are whole come along. Look at the case afterwards: where an undo was
+    lost, what it took back counts again.
     """
     found = read_events(path, salvage=True)
     by_number = {event.number: event for event in found.events}
@@ -59,4 +64,17 @@ def rescue(path: str | os.PathLike[str], into: str | os.PathLike[str], *, at: st
         or Event(number=n, at=at, kind=LOST, data={"why": why.get(n, "is missing")})
         for n in range(1, last + 1)
     ]
-    return CaseLog.create(into, at=found.made or at, events=events)
+    log = CaseLog.create(into, at=found.made or at, events=events)
+    for data in _attachments(Path(path)):
+        log.attach(data)
+    return log
+
+
+def _attachments(file: Path) -> Iterator[bytes]:
+    """Those that are whole; what cannot be read is passed over."""
+    with suppress(CaseError, sqlite3.Error):
+        connection = connect(file, writable=is_writable(file), wait=10.0)
+        with closing(connection):
+            for sha256 in attachments.sizes(connection):
+                with suppress(CaseError, sqlite3.Error):
+                    yield attachments.read(connection, sha256)

@@ -37,15 +37,41 @@ def first_tables(connection: sqlite3.Connection) -> None:
         "BEGIN SELECT raise(ABORT, 'events are numbered without gaps'); END"
     )
     for table in ("made", "event", "migration"):
-        for deed in ("UPDATE", "DELETE"):
-            connection.execute(
-                f"CREATE TRIGGER {table}_no_{deed.lower()} BEFORE {deed} ON {table} "
-                f"BEGIN SELECT raise(ABORT, 'a case is only ever added to'); END"
-            )
+        _only_added_to(connection, table)
+
+
+def attachments(connection: sqlite3.Connection) -> None:
+    """Photos and captures in pieces, found by the SHA-256 of the whole, append-only too."""
+    connection.execute("CREATE TABLE attachment (sha256 TEXT PRIMARY KEY, size INTEGER NOT NULL)")
+    connection.execute(
+        "CREATE TABLE piece ("
+        "sha256 TEXT NOT NULL, "
+        "number INTEGER NOT NULL, "
+        "data BLOB NOT NULL, "
+        "PRIMARY KEY (sha256, number))"
+    )
+    for table, same in (
+        ("attachment", "sha256 = new.sha256"),
+        ("piece", "sha256 = new.sha256 AND number = new.number"),
+    ):
+        connection.execute(
+            f"CREATE TRIGGER {table}_once BEFORE INSERT ON {table} "  # noqa: S608 - own names
+            f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "
+            "BEGIN SELECT raise(ABORT, 'an attachment is added once'); END"
+        )
+        _only_added_to(connection, table)
+
+
+def _only_added_to(connection: sqlite3.Connection, table: str) -> None:
+    for deed in ("UPDATE", "DELETE"):
+        connection.execute(
+            f"CREATE TRIGGER {table}_no_{deed.lower()} BEFORE {deed} ON {table} "
+            f"BEGIN SELECT raise(ABORT, 'a case is only ever added to'); END"
+        )
 
 
 # To change the form of the file, add a function at the end; never edit one that was released.
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (first_tables,)
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (first_tables, attachments)
 
 
 def migrate(connection: sqlite3.Connection) -> None:
