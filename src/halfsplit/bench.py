@@ -42,6 +42,8 @@ from halfsplit.diagnose.views import (
 from halfsplit.errors import ReadingError, UnknownName
 from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.report.gather import gather
+from halfsplit.report.model import Record
 from halfsplit.store.event import Event, Json, stamp
 from halfsplit.store.replay import UNDO, in_effect, target
 
@@ -161,6 +163,12 @@ class Bench(OpenCase):
             entries = {entry.number: entry for entry in self.session.entries}
             counting = in_effect(self._present.events)
             return tuple(self._view(event, entries, counting) for event in self._present.events)
+
+    def record(self) -> Record:
+        """The repair record as the case stands."""
+        with self._lock:
+            self.refresh()
+            return gather(self._present, verdict(self.session), case=self.path.stem)
 
     def expected(
         self, places: Sequence[str], states: Sequence[str] | None = None

@@ -18,3 +18,11 @@ def test_a_case_goes_round(call: Call, case: str, folder: Path) -> None:
     assert call("export", case, "--to", "out.zip").code == 2
     assert (folder / "twin.hsplit").is_file()
     assert call("photo", case, "--file", "divider.board").code == 2
+
+
+def test_the_record_goes_to_a_file(call: Call, case: str, folder: Path) -> None:
+    said = call("report", case, "--to", "record.html", "--json").data
+    assert said["record"]["title"] == "Divider"
+    assert "<h1>Divider" in (folder / "record.html").read_text(encoding="utf-8")
+    assert call("report", case, "--to", "record.html").code == 2
+    assert "The whole record" in call("report", case).out

@@ -11,7 +11,8 @@ from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.views import EntryView, SuggestionView
 from halfsplit.errors import HalfsplitError
-from halfsplit.web.words import SETUPS, answers, reading_words
+from halfsplit.report.wording import SETUPS, reading_words
+from halfsplit.web.words import answers
 
 __all__ = ["Data", "asked", "board_mark", "outputs_table", "snapshot"]
 

@@ -1,22 +1,11 @@
-"""Readings, and the answers a check takes, in words."""
+"""The answers a check takes."""
 
 from __future__ import annotations
 
 from halfsplit.board.model import Board
-from halfsplit.checks.kind import Check, CheckKind, Reading
-from halfsplit.units import format_quantity, format_span
+from halfsplit.checks.kind import Check, CheckKind
 
-__all__ = ["SETUPS", "answers", "reading_words"]
-
-SETUPS = {
-    "powered": "board powered",
-    "off": "switched off, unplugged, capacitors empty",
-    "pin lifted": "switched off, one pin lifted",
-    "part out": "switched off, part taken out",
-    "watching": "board powered, hands off: only watch",
-    "touching": "board powered, with an insulated stick",
-}
-"""What must be true of the bench, in words."""
+__all__ = ["answers"]
 
 
 def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
@@ -28,22 +17,3 @@ def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
     level = output is not None and output.measure == "level"
     away = {"on", "weak", "off"} if level else {"high", "low", "undefined"}
     return [word for word in words if word not in away]
-
-
-def reading_words(reading: Reading, unit: str) -> str:
-    """How a reading was understood: ``4.7 V``, ``under 1 V``, ``low``, ``could not tell``."""
-    if reading.nothing:
-        return "could not tell"
-    if reading.word:
-        return reading.word
-    if reading.value is not None:
-        if unit == "V":
-            return f"{reading.value:.4g} V"
-        return format_quantity(reading.value, unit, 4)
-    if reading.low is not None and reading.high is not None:
-        return format_span(reading.low, reading.high, unit)
-    if reading.high is not None:
-        return f"under {format_quantity(reading.high, unit)}"
-    if reading.low is not None:
-        return f"above {format_quantity(reading.low, unit)}"
-    return reading.text

@@ -1,0 +1,83 @@
+"""The repair record as plain, frozen data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+
+from halfsplit.album import Photo
+
+__all__ = ["Line", "Reason", "Record"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One reading: what was asked, what came, what a good board gives.
+
+    ``odd`` says that a good board would hardly give it; ``why_not`` why it does not count.
+    ``leader`` is the likeliest suspect after it and ``share`` its probability.
+    """
+
+    number: int
+    at: str
+    kind: str
+    check: str
+    asked: str
+    state: str
+    read: str
+    expected: str
+    odd: bool
+    why_not: str = ""
+    leader: str = ""
+    share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One suspect: ``why`` and ``why_not`` are sentences about readings, strongest first."""
+
+    suspect: str
+    repair: str
+    probability: float
+    why: tuple[str, ...]
+    why_not: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """All that the record says. ``short`` are sentences for somebody who reads no more.
+
+    ``course`` [readings + 1][leaders] is the probability of each of ``leaders`` before the first
+    reading and after each that counts.
+    """
+
+    title: str
+    revision: str
+    case: str
+    begun: str
+    last: str
+    version: str
+    standing: str
+    short: tuple[str, ...]
+    told: tuple[str, ...]
+    """The notes that came with the board file: what was known beforehand."""
+    symptoms: tuple[Line, ...]
+    readings: tuple[Line, ...]
+    repairs: tuple[Line, ...]
+    acceptance: tuple[Line, ...]
+    reasons: tuple[Reason, ...]
+    leaders: tuple[str, ...]
+    course: tuple[tuple[float, ...], ...]
+    notes: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    photos: tuple[Photo, ...]
+    meter: str
+    glossary: Mapping[str, str]
+    board_text: str
+
+    def to_json(self) -> dict[str, object]:
+        """Names and values for JSON."""
+        data = asdict(self)
+        data["photos"] = [photo.to_json() for photo in self.photos]
+        data["notes"] = [{"at": at, "words": words} for at, words in self.notes]
+        return data

@@ -1,0 +1,37 @@
+"""Readings and setups in words."""
+
+from __future__ import annotations
+
+from halfsplit.checks.kind import Reading
+from halfsplit.units import format_quantity, format_span
+
+__all__ = ["SETUPS", "reading_words"]
+
+SETUPS = {
+    "powered": "board powered",
+    "off": "switched off, unplugged, capacitors empty",
+    "pin lifted": "switched off, one pin lifted",
+    "part out": "switched off, part taken out",
+    "watching": "board powered, hands off: only watch",
+    "touching": "board powered, with an insulated stick",
+}
+"""What must be true of the bench, in words."""
+
+
+def reading_words(reading: Reading, unit: str) -> str:
+    """How a reading was understood: ``4.7 V``, ``under 1 V``, ``low``, ``could not tell``."""
+    if reading.nothing:
+        return "could not tell"
+    if reading.word:
+        return reading.word
+    if reading.value is not None:
+        if unit == "V":
+            return f"{reading.value:.4g} V"
+        return format_quantity(reading.value, unit, 4)
+    if reading.low is not None and reading.high is not None:
+        return format_span(reading.low, reading.high, unit)
+    if reading.high is not None:
+        return f"under {format_quantity(reading.high, unit)}"
+    if reading.low is not None:
+        return f"above {format_quantity(reading.low, unit)}"
+    return reading.text
