@@ -12,6 +12,7 @@ import numpy as np
 
 from halfsplit.capture.compiled import load_readers
 from halfsplit.capture.formats import _vcd_body, _vcd_compiled, _vcd_sort
+from halfsplit.capture.formats._grid import as_samples
 from halfsplit.capture.formats._vcd_changes import DONE, PROBLEMS, Changes, Codes
 from halfsplit.capture.formats._vcd_header import Header, parse_header
 from halfsplit.capture.kind import Finding, Format, Opened
@@ -124,7 +125,7 @@ class _Reading:
         return Analog(
             name=name,
             unit="",
-            samples=np.array([_number(changes.real[k]) for k in mine], dtype=np.float32),
+            samples=as_samples(np.array([_number(changes.real[k]) for k in mine], dtype=float)),
             times=np.multiply(changes.real_tick[mine], self.tick, dtype=np.float64),
             held=True,
         )

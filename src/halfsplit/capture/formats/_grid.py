@@ -1,0 +1,37 @@
+"""Samples and levels of one block: how fine ticks are, what changed since the block before."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.capture.record import Digital
+
+__all__ = ["as_samples", "edges", "fine_tick"]
+
+
+def as_samples(values: NDArray[Any], scale: float = 1.0) -> NDArray[np.float32]:
+    """Values [...] times ``scale``; what is too large for float32 becomes infinite."""
+    with np.errstate(over="ignore", invalid="ignore"):
+        return (values * scale).astype(np.float32)
+
+
+def fine_tick(times: NDArray[np.float64]) -> float:
+    """A power of ten, a thousandth of the least step between times (seconds) or less."""
+    steps = np.diff(times)
+    steps = steps[np.isfinite(steps) & (steps > 0)]
+    least = float(steps.min(initial=math.inf))
+    if not 1e-300 < least < math.inf:
+        return 1e-9
+    return float(f"1e{math.floor(math.log10(least)) - 3}")
+
+
+def edges(
+    name: str, ticks: NDArray[np.int64], levels: NDArray[np.int64], tick: float, before: int
+) -> Digital:
+    """The edges of levels [K] seen at ticks [K], when ``before`` was the level (-1: none)."""
+    kept = np.diff(levels, prepend=before) != 0
+    return Digital(name=name, tick=tick, ticks=ticks[kept], values=levels[kept].astype(np.uint8))
