@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests.belief.truth import truth
 
-from halfsplit.belief.gain import fault_gains, group_gains, screened_gains
+from halfsplit.belief.gain import fault_gains, group_gain, group_gains, screened_gains
 from halfsplit.belief.posterior import Array, Indices, entropy, group_sums, normalise
 from halfsplit.belief.tables import Tables
 from halfsplit.belief.ties import distances, tied
@@ -38,6 +38,7 @@ def test_gain_is_the_plain_sum(rng: np.random.Generator) -> None:
         faults, groups = plain_gain(p, each_its_own, table), plain_gain(p, group, table)
         assert fault_gains(p, packed)[check] == pytest.approx(faults, abs=2e-5)
         assert group_gains(p, group, packed)[check] == pytest.approx(groups, abs=2e-5)
+        assert group_gain(p, group, table) == pytest.approx(groups, abs=1e-12)
 
 
 def test_gain_with_few_rows_believed(rng: np.random.Generator) -> None:

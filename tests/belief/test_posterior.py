@@ -7,6 +7,7 @@ import pytest
 from tests.belief.truth import truth
 
 from halfsplit.belief.posterior import (
+    either,
     entropy,
     group_sums,
     joint,
@@ -108,3 +109,19 @@ def test_entropy_and_group_sums() -> None:
     assert entropy(np.array([1.0, 0.0])) == 0.0
     sums = group_sums(np.array([0.1, 0.2, 0.3, 0.4]), np.array([2, 0, 0, 1]), 3)
     assert sums == pytest.approx([0.5, 0.4, 0.1])
+
+
+def test_readings_that_repeat_only_by_some_faults_count_fault_by_fault() -> None:
+    one, other = np.array([8.0, 4.0, 1.0]), np.array([8.0, 2.0, 1.0])
+    first = np.array([[0, 0, 0], [0, 1, 1]])
+    both = np.exp2(repeats([one, other], first))
+    assert both == pytest.approx([8.0, 8.0, 1.0]), "once for the first fault, twice for the second"
+
+
+def test_what_stands_either_way_may_stand_one_way_throughout() -> None:
+    """Ten readings of a latch that stands one way: half a bit each on its own, one bit together."""
+    each = np.array([-10.0, 0.0])
+    one, other = np.array([0.0, 0.0]), np.array([-60.0, 0.0])
+    found = either(each, one, other)
+    assert found[0] == pytest.approx(-2.0, abs=0.01)
+    assert found[1] == pytest.approx(0.0)

@@ -5,6 +5,7 @@ import pytest
 from tests.build.worlds import world
 
 from halfsplit.build.compiled import Compiled
+from halfsplit.build.one_side import OneSide
 from halfsplit.build.parameters import Overlay
 from halfsplit.build.severity import versions
 
@@ -40,16 +41,47 @@ def row(board: Compiled, fault: str) -> int:
     return [each.id for each in board.faults].index(fault)
 
 
-def test_a_leak_of_unknown_size_has_a_wide_reading_and_an_open_has_not() -> None:
-    """Divider on paper: a leak g beside R2 gives 5/(2 + 1000 g); a factor of 3.5 either way."""
+def test_a_leak_comes_in_three_sizes_and_an_open_in_one() -> None:
+    """Divider on paper: a leak g beside R2 gives 5/(2 + 1000 g). One standard deviation of g is a
+    factor of 3.5; the sizes are 1.2 of them apart, and half of one is left within each."""
     board = world(DIVIDER)
     numbers = board.volts("on", ["net MID"])
-    leaky, open_ = row(board, "C1 leaky"), row(board, "R2 open")
-    g = (5.0 / numbers.mean[leaky, 0] - 2.0) / 1000.0
-    steps = [5.0 / (2.0 + 1000.0 * g * k) - numbers.mean[leaky, 0] for k in (3.5, 1 / 3.5)]
-    expected = np.sqrt(np.mean(np.square(steps)))
-    assert numbers.spread[leaky, 0] == pytest.approx(expected, rel=0.15)
-    assert numbers.spread[open_, 0] < 0.35
+    plain = row(board, "C1 leaky")
+    g = (5.0 / numbers.mean[plain, 0] - 2.0) / 1000.0
+    for word, sigmas in (("C1 leaky, slightly", -1.2), ("C1 leaky", 0.0), ("C1 leaky, badly", 1.2)):
+        here = g * 3.5**sigmas
+        at = row(board, word)
+        assert numbers.mean[at, 0] == pytest.approx(5.0 / (2.0 + 1000.0 * here), rel=1e-3)
+        steps = [5.0 / (2.0 + 1000.0 * here * 3.5**k) - numbers.mean[at, 0] for k in (-0.5, 0.5)]
+        within = np.hypot(np.sqrt(np.mean(np.square(steps))), 0.05 + 0.04 * numbers.mean[at, 0])
+        assert numbers.spread[at, 0] == pytest.approx(within, rel=0.05)
+    assert [fault.id for fault in board.faults if fault.id.startswith("R2 open")] == ["R2 open"]
+    assert numbers.spread[row(board, "R2 open"), 0] < 0.35
+
+
+def test_the_sizes_of_a_fault_share_its_rate_and_its_repair() -> None:
+    board = world(DIVIDER)
+    sizes = [fault for fault in board.faults if fault.plain_id == "C1 leaky"]
+    assert [fault.grades for fault in sizes] == [3, 3, 3]
+    assert {fault.suspect for fault in sizes} == {"C1"}
+    shares = np.array([fault.rate for fault in sizes]) / sum(fault.rate for fault in sizes)
+    moments = shares @ np.array([[-1.2, 1.44], [0.0, 0.0], [1.2, 1.44]])
+    assert moments[0] == pytest.approx(0.0, abs=1e-12)
+    assert moments[1] + 0.5**2 == pytest.approx(1.0, abs=0.03), "a normal's variance"
+
+
+def test_on_one_side_nothing_stands_either_way() -> None:
+    board = world(EDGE.format(ohms="10k"))
+    both = board.volts("on", ["net OUT"])
+    sides = [
+        OneSide(world=board, second=second).volts("on", ["net OUT"]) for second in (False, True)
+    ]
+    assert np.isnan(sides[0].other).all()
+    assert np.isnan(sides[1].other).all()
+    assert sides[0].mean[0, 0] == both.mean[0, 0]
+    assert sides[1].mean[0, 0] == both.other[0, 0]
+    single = np.isnan(both.other[:, 0])
+    assert (sides[1].mean[single, 0] == both.mean[single, 0]).all()
 
 
 def test_versions_are_milder_and_worse_and_an_open_has_none() -> None:

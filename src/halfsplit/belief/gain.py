@@ -13,13 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.belief.posterior import Array, Indices
+from halfsplit.belief.posterior import Array, Indices, believed
 from halfsplit.belief.tables import Block, Single, Tables, xlog2x
 
-__all__ = ["Gains", "fault_gains", "group_gains", "screened_gains"]
-
-NEGLIGIBLE = 1e-6
-"""Rows believed less than this are left out."""
+__all__ = ["Gains", "fault_gains", "group_gain", "group_gains", "screened_gains"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +41,9 @@ def fault_gains(p: Array, tables: Tables) -> Array:
 
 def group_gains(p: Array, group: Indices, tables: Tables) -> Array:
     """[C] bits expected about which group it is; ``group`` [F + 1] numbers the rows' groups."""
-    believed = np.flatnonzero(p >= NEGLIGIBLE)
-    weights = (p / p[believed].sum()).astype(np.float32)
-    members = [believed[group[believed] == name] for name in np.unique(group[believed])]
+    kept = believed(p)
+    weights = (p / p[kept].sum()).astype(np.float32)
+    members = [kept[group[kept] == name] for name in np.unique(group[kept])]
     certain = sum(float(xlog2x(weights[rows].sum(keepdims=True))[0]) for rows in members)
     gains = np.zeros(tables.count)
     for block in tables.blocks:
@@ -63,6 +60,16 @@ def group_gains(p: Array, group: Indices, tables: Tables) -> Array:
                 inner += xlog2x(mixed).reshape(n, width).sum(axis=1)
         gains[block.checks] = inner - xlog2x(outcome).reshape(n, width).sum(axis=1) - certain
     return np.maximum(gains, 0.0)
+
+
+def group_gain(p: Array, group: Indices, table: Array) -> float:
+    """Bits expected about the group of the rows of one table [n, O], believed by ``p`` [n]."""
+    names, at = np.unique(group, return_inverse=True)
+    mixed = np.zeros((len(names), table.shape[1]))
+    np.add.at(mixed, at, p[:, None] * table)
+    shares = mixed.sum(axis=1)
+    gain = _sum_xlog2x(mixed) - _sum_xlog2x(mixed.sum(axis=0)) - _sum_xlog2x(shares)
+    return max(gain, 0.0)
 
 
 def screened_gains(
@@ -90,6 +97,11 @@ def screened_gains(
     return Gains(bits, exact)
 
 
+def _sum_xlog2x(x: Array) -> float:
+    some = x[x > 0.0]
+    return float((some * np.log2(some)).sum())
+
+
 def _settled(scores: Array, order: Indices, start: int, sure: int) -> bool:
     """Whether no check from ``start`` on in ``order`` can be among the ``sure`` best."""
     if start >= len(order):
@@ -99,13 +111,13 @@ def _settled(scores: Array, order: Indices, start: int, sure: int) -> bool:
 
 
 def _believed(p: Array) -> tuple[Indices | None, Single]:
-    keep = np.flatnonzero(p >= NEGLIGIBLE)
+    keep = believed(p)
     weights = (p[keep] / p[keep].sum()).astype(np.float32)
     if len(keep) * 2 > len(p):
         full = np.zeros(len(p), dtype=np.float32)
         full[keep] = weights
         return None, full
-    return keep.astype(np.int64), weights
+    return keep, weights
 
 
 def _span(rows: Indices) -> slice | Indices:

@@ -16,6 +16,8 @@ __all__ = [
     "UNEXPLAINED",
     "Array",
     "Indices",
+    "believed",
+    "either",
     "entropy",
     "group_sums",
     "joint",
@@ -29,6 +31,8 @@ __all__ = [
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.int64]
 
+NEGLIGIBLE = 1e-6
+"""Rows believed less than this are left out of sums."""
 UNEXPLAINED = 3.0
 """Bits by which a reading is worse explained than by a blind guess before the fault counts as
 not explaining it (an eighth as likely)."""
@@ -51,19 +55,41 @@ def joint(rows: Sequence[Array], size: int) -> Array:
     return total
 
 
-def repeats(rows: Sequence[Array]) -> Array:
-    """[F + 1] joint log2 likelihood of repeated readings of ONE check.
+def either(each: Array, first: Array, second: Array) -> Array:
+    """[F + 1] joint log2 likelihood of readings that may each stand one of two ways.
+
+    ``each`` takes every reading as either way on its own, ``first`` and ``second`` all of them one
+    way. What stands either way mostly stands so for good, but a latch may wake anew: half the
+    weight is on standing one way throughout.
+    """
+    together = np.logaddexp2(first, second) - 1.0
+    return np.asarray(np.logaddexp2(each, together) - 1.0, dtype=np.float64)
+
+
+def repeats(rows: Sequence[Array], first: Indices | None = None) -> Array:
+    """[F + 1] joint log2 likelihood of n repeated readings of one thing.
 
     Repeats share part tolerances and model error, so what they say in agreement counts once. A
     slip of the meter or of the hand is new each time, so what a fault leaves unexplained (beyond
     :data:`UNEXPLAINED` bits worse than a blind guess) adds up, and of readings that disagree
-    each counts in full.
+    each counts in full. ``first`` [n, F + 1] numbers, fault by fault, the first reading that each
+    repeats (itself when it is none); without it all repeat the first.
     """
     against = np.stack([-misfit(row) for row in rows])
-    speaks_for = np.maximum(against, 0.0).max(axis=0)
-    mild = np.clip(against, -UNEXPLAINED, 0.0).min(axis=0)
-    slips = np.minimum(against + UNEXPLAINED, 0.0).sum(axis=0)
-    return np.asarray(speaks_for + mild + slips, dtype=np.float64)
+    if first is None:
+        first = np.zeros(against.shape, dtype=np.int64)
+    total = np.zeros(against.shape[1])
+    for number in range(len(rows)):
+        said = np.where(first == number, against, 0.0)
+        total += np.maximum(said, 0.0).max(axis=0)
+        total += np.clip(said, -UNEXPLAINED, 0.0).min(axis=0)
+        total += np.minimum(said + UNEXPLAINED, 0.0).sum(axis=0)
+    return total
+
+
+def believed(p: Array) -> Indices:
+    """Indices of the rows of ``p`` [F + 1] that are worth reckoning with."""
+    return np.flatnonzero(p >= NEGLIGIBLE).astype(np.int64)
 
 
 def normalise(weights: Array) -> Array:

@@ -16,6 +16,7 @@ from halfsplit.build.faultlist import FaultList, list_faults
 from halfsplit.build.parameters import Overlay, overlay
 from halfsplit.build.power_off import PairReading, PowerOff
 from halfsplit.build.settings import power_off, step_changes
+from halfsplit.build.severity import WITHIN, Versions, versions
 from halfsplit.build.sweep import StateResult, Sweep
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.build.world import Numbers
@@ -44,7 +45,11 @@ def compile_board(board: Board, *, years: float = 40.0) -> Compiled:
     assembly = assemble(board)
     listed = list_faults(assembly, years=years)
     overlays = [overlay(assembly.circuit, fault.changes) for fault in listed.faults]
-    return Compiled(board=board, assembly=assembly, listed=listed, overlays=overlays)
+    unsure = {
+        what: versions(assembly.circuit, what, WITHIN if fault.grades > 1 else 1.0)
+        for fault, what in zip(listed.faults, overlays, strict=True)
+    }
+    return Compiled(board=board, assembly=assembly, listed=listed, overlays=overlays, unsure=unsure)
 
 
 @dataclass(slots=True, kw_only=True, eq=False, weakref_slot=True)
@@ -55,6 +60,7 @@ class Compiled:
     assembly: Assembly
     listed: FaultList
     overlays: Sequence[Overlay]
+    unsure: Mapping[Overlay, Versions]
     _states: dict[str, StateResult] = field(default_factory=dict)
     _off: PowerOff | None = None
     _ohms: dict[tuple[int, int], PairReading] = field(default_factory=dict)
@@ -255,7 +261,9 @@ class Compiled:
 
     def _solver(self) -> Sweep:
         if self._sweep is None:
-            self._sweep = Sweep(self.assembly, self.overlays, list(self.watched.values()))
+            self._sweep = Sweep(
+                self.assembly, self.overlays, self.unsure, list(self.watched.values())
+            )
         return self._sweep
 
     def _nodes(self, place: Place) -> npt.NDArray[np.intp]:
@@ -281,7 +289,9 @@ class Compiled:
     ) -> Numbers:
         if self._off is None:
             off = overlay(self.assembly.circuit, power_off(self.board))
-            self._off = PowerOff(self.assembly.circuit, self._solver().samples, off, self.overlays)
+            self._off = PowerOff(
+                self.assembly.circuit, self._solver().samples, off, self.overlays, self.unsure
+            )
         nodes = [
             np.stack([self._nodes(self.place(name)) for name in (red, black)])
             for red, black in pairs

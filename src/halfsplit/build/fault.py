@@ -54,7 +54,9 @@ class Fault:
     builder's own elements, Change). ``rate`` is failures per million hours with ageing in.
     ``test_out`` is the chance that a usual test of the part out of circuit shows it (0 when the
     fault is not in a part). ``visible`` the chance that a good look shows it; ``touch`` that
-    pressing or flexing changes it; ``reseat`` that pulling and plugging back cures it.
+    pressing or flexing changes it; ``reseat`` that pulling and plugging back cures it. A fault that
+    comes in degrees has several rows, ``grades`` of them: the middling one, and others whose
+    ``version_of`` is its id.
     """
 
     id: str
@@ -71,6 +73,13 @@ class Fault:
     visible: float = 0.02
     touch: float = 0.0
     reseat: float = 0.0
+    grades: int = 1
+    version_of: str = ""
+
+    @property
+    def plain_id(self) -> str:
+        """The id without the degree: that of the middling version."""
+        return self.version_of or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

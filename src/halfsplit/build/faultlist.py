@@ -7,7 +7,8 @@ multiplied by an age factor that is a stated assumption (:mod:`halfsplit.parts.a
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,9 @@ from halfsplit.board.model import Part
 from halfsplit.build.assemble import BOARD, Assembly
 from halfsplit.build.fault import ELSE, HEALTHY, Fault, PinRef, Suspect
 from halfsplit.build.mechanics import mechanical_faults
+from halfsplit.build.parameters import overlay
 from halfsplit.build.settings import OFF
+from halfsplit.build.severity import GRADES, graded, versions
 from halfsplit.parts.ageing import Ageing
 from halfsplit.parts.joints import joint_modes, package_pins
 from halfsplit.parts.kind import Change, Mode
@@ -63,12 +66,9 @@ def list_faults(assembly: Assembly, *, years: float) -> FaultList:
         )
     ]
     suspects: dict[str, Suspect] = {}
-    for part in assembly.board.parts:
-        for fault, suspect in _of_part(assembly, part, ageing):
-            faults.append(fault)
-            suspects.setdefault(suspect.id, suspect)
-    for fault, suspect in (*_of_rails(assembly), *mechanical_faults(assembly)):
-        faults.append(fault)
+    parts = (_of_part(assembly, part, ageing) for part in assembly.board.parts)
+    for fault, suspect in chain(*parts, _of_rails(assembly), mechanical_faults(assembly)):
+        faults += _in_degrees(assembly, fault)
         suspects.setdefault(suspect.id, suspect)
     suspects[ELSE] = Suspect(
         id=ELSE, repair="look further: none of the listed faults", minutes=120.0
@@ -82,6 +82,32 @@ def list_faults(assembly: Assembly, *, years: float) -> FaultList:
         suspect_of=np.asarray([order.get(fault.suspect, -1) for fault in faults], dtype=np.int64),
         prior=np.append(rates / total * (1.0 - ELSE_SHARE), ELSE_SHARE),
     )
+
+
+def _in_degrees(assembly: Assembly, fault: Fault) -> list[Fault]:
+    """The fault, with a slight and a severe version where it comes in degrees."""
+    circuit = assembly.circuit
+    what = overlay(circuit, fault.changes)
+    if not graded(fault.mode) or versions(circuit, what) is None:
+        return [fault]
+    found = []
+    for word, sigmas, share in GRADES:
+        one = replace(fault, rate=fault.rate * share, grades=len(GRADES))
+        if word:
+            moved = versions(circuit, what, sigmas)
+            assert moved is not None
+            one = replace(
+                one,
+                id=f"{fault.id}, {word}",
+                words=f"{fault.words}, {word}",
+                changes=tuple(
+                    (owner, replace(change, value=to[3]))
+                    for (owner, change), to in zip(fault.changes, moved[1], strict=True)
+                ),
+                version_of=fault.id,
+            )
+        found.append(one)
+    return found
 
 
 def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[Fault, Suspect]]:

@@ -12,10 +12,20 @@ from halfsplit.build.settings import Owned
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
 
-__all__ = ["Overlay", "base_parameters", "lay", "overlay", "sample_deviations", "take_columns"]
+__all__ = [
+    "Overlay",
+    "Setting",
+    "base_parameters",
+    "lay",
+    "overlay",
+    "sample_deviations",
+    "take_columns",
+]
 
-Overlay = tuple[tuple[int, int, int, float, bool], ...]
-"""(group, parameter row, member, value, scale) of each change of one fault or state."""
+Setting = tuple[int, int, int, float, bool]
+"""Group, parameter row, member, value, scale."""
+Overlay = tuple[Setting, ...]
+"""The changes of one fault or state."""
 
 
 def overlay(circuit: Circuit, changes: Iterable[Owned]) -> Overlay:

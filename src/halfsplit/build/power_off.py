@@ -7,14 +7,14 @@ not solved; all pairs of places asked for together are solved together.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.build.parameters import Overlay, lay, take_columns
-from halfsplit.build.severity import versions
+from halfsplit.build.severity import Versions
 from halfsplit.build.sweep import CHUNK
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
@@ -78,7 +78,12 @@ class PowerOff:
     """Readings between pairs of nodes (-1 is ground); ``off`` is what removes every supply."""
 
     def __init__(
-        self, circuit: Circuit, base: Sequence[Array], off: Overlay, faults: Sequence[Overlay]
+        self,
+        circuit: Circuit,
+        base: Sequence[Array],
+        off: Overlay,
+        faults: Sequence[Overlay],
+        unsure: Mapping[Overlay, Versions],
     ) -> None:
         self.circuit = circuit
         distinct = list(dict.fromkeys(faults))
@@ -88,7 +93,7 @@ class PowerOff:
         self.base = take_columns(base, np.zeros(1, dtype=np.intp))
         lay(self.base, off, slice(None))
         self.altered = self._altered()
-        self.versions = [versions(circuit, what) for what in distinct]
+        self.versions = [unsure[what] for what in distinct]
 
     def ohms(self, pairs: Sequence[Pair]) -> list[PairReading]:
         """Resistance between pairs of nodes."""

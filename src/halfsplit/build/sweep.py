@@ -8,7 +8,7 @@ first order around each solution.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,7 +26,7 @@ from halfsplit.build.parameters import (
     take_columns,
 )
 from halfsplit.build.restless import unrest
-from halfsplit.build.severity import versions
+from halfsplit.build.severity import Versions
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
 from halfsplit.solve.loops import gate_loops, let_fall
@@ -101,10 +101,15 @@ class _Walk:
 
 
 class Sweep:
-    """Solves states of one assembly for a fixed list of faults; fault 0 changes nothing."""
+    """Solves states of one assembly for a fixed list of faults; fault 0 changes nothing. ``unsure``
+    has the milder and the worse version of each."""
 
     def __init__(
-        self, assembly: Assembly, faults: Sequence[Overlay], watched: Sequence[tuple[str, str]] = ()
+        self,
+        assembly: Assembly,
+        faults: Sequence[Overlay],
+        unsure: Mapping[Overlay, Versions],
+        watched: Sequence[tuple[str, str]] = (),
     ) -> None:
         self.watched = [assembly.circuit.where[key] for key in watched]
         self.assembly, self.circuit = assembly, assembly.circuit
@@ -114,7 +119,7 @@ class Sweep:
         place = {what: k for k, what in enumerate(distinct)}
         self.distinct = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
-        self.versions = {what: versions(self.circuit, what) for what in distinct}
+        self.versions = unsure
         deviations = sample_deviations(assembly, SAMPLES, share=_SMALL)
         self.samples = base_parameters(self.circuit, deviations)
 

@@ -17,6 +17,7 @@ from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Setup
 from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.kin import VOLTAGES
 from halfsplit.errors import UnknownName
 
 __all__ = ["IDLE", "SYMPTOM", "Catalogue", "Offer", "Offers"]
@@ -60,6 +61,7 @@ class Catalogue:
         self._families: dict[str, Offers] = {}
         self._chosen: dict[Limits, Offers] = {}
         self._prior: Array | None = None
+        self._volts: dict[str, Array] = {}
 
     def kind(self, name: str) -> CheckKind:
         """The kind of that name. Raises :class:`UnknownName` with the nearest one."""
@@ -101,6 +103,15 @@ class Catalogue:
                 tables=Tables.join([part.tables for part in parts], self._rows),
             )
         return self._chosen[limits]
+
+    def expected_volts(self, check: Check) -> Array | None:
+        """[F] volts that a check reads under each fault, when it is volts that it reads."""
+        if check.kind not in VOLTAGES or not all(one in self.world.places for one in check.places):
+            return None
+        if check.id not in self._volts:
+            mean = self.world.volts(check.state, check.places).mean[:, 0]
+            self._volts[check.id] = mean
+        return self._volts[check.id]
 
     @property
     def _rows(self) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from halfsplit.belief.gain import group_gains, screened_gains
 from halfsplit.belief.posterior import Array
 from halfsplit.belief.tables import Tables
 from halfsplit.diagnose.catalogue import Offer
+from halfsplit.diagnose.kin import about, gain_left
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import Standing, change_minutes
 
@@ -63,6 +65,8 @@ def look_ahead(session: Session) -> Outlook:
         doubtful = np.flatnonzero(~exact & unanswered & (bits >= LITTLE)).astype(np.int64)
         bits[doubtful] = group_gains(session.p, session.group, tables.take(doubtful))
         exact[doubtful] = True
+    for at, left in _after_kin(session, offers, tables, exact & unanswered & (bits >= LITTLE)):
+        bits[at] = min(bits[at], left)
     return Outlook(
         offers=offers,
         tables=tables,
@@ -72,6 +76,25 @@ def look_ahead(session: Session) -> Outlook:
         score=bits * worth,
         unanswered=unanswered,
     )
+
+
+def _after_kin(
+    session: Session, offers: Sequence[Offer], tables: Tables, which: npt.NDArray[np.bool_]
+) -> Iterator[tuple[int, float]]:
+    """Checks that would read what readings before them have read, with what they still tell."""
+    read: dict[tuple[str, ...], list[Array]] = {}
+    for entry in session.entries:
+        if entry.expects is not None:
+            read.setdefault(entry.about, []).append(entry.expects)
+    for at in map(int, np.flatnonzero(which)):
+        offer = offers[at]
+        new = session.catalogue.expected_volts(offer.check) if read else None
+        if new is None:
+            continue
+        earlier = read.get(about(offer.check, offer.kind.takes, session.world))
+        if earlier:
+            left = gain_left(session.p, session.group, tables, at, new, earlier)
+            yield at, left
 
 
 def standing_of(session: Session) -> Standing:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.belief.posterior import (
     Array,
     Indices,
+    either,
     group_sums,
     joint,
     posterior,
@@ -17,9 +18,11 @@ from halfsplit.belief.posterior import (
     surprise,
 )
 from halfsplit.build.fault import Fault, Suspect
+from halfsplit.build.one_side import OneSide
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Limits, Meter, Reading
 from halfsplit.diagnose.catalogue import Catalogue
+from halfsplit.diagnose.kin import about, alike
 from halfsplit.errors import RegistryError, UnknownName
 
 __all__ = ["Entry", "Ranked", "Session", "joint_of", "percent"]
@@ -29,14 +32,20 @@ __all__ = ["Entry", "Ranked", "Session", "joint_of", "percent"]
 class Entry:
     """One reading entered.
 
-    ``likelihood`` [F + 1] under each fault, the last row for something else; ``surprise`` in
-    bits: how much less it was expected, when it came, than by the fault that suits it best.
+    ``about`` is equal for readings that may share all their errors but the meter's, and
+    ``expects`` [F] the volts that each fault predicts where it is volts. ``likelihood``
+    [F + 1] under each fault, the last row for something else; ``sides`` the same when all that may
+    stand either way stands the one way, and the other; ``surprise`` in bits: how much less it was
+    expected, when it came, than by the fault that suits it best.
     """
 
     number: int
     check: Check
     reading: Reading
+    about: tuple[str, ...]
+    expects: Array | None
     likelihood: Array
+    sides: tuple[Array, Array]
     surprise: float
 
     def __str__(self) -> str:
@@ -102,14 +111,13 @@ class Session:
         Raises :class:`UnknownName` for a kind of check that is not there or a number that is
         taken, :class:`RegistryError` for a kind whose likelihood cannot be used.
         """
-        kind = self.catalogue.kind(check.kind)
-        row = np.asarray(kind.likelihood(check, reading, self.world, self.meter), dtype=np.float64)
-        if row.shape != self.p.shape or not np.isfinite(row).all() or (row < 0.0).any():
-            raise RegistryError(
-                f"kind of check {check.kind!r}: expected {len(self.p)} likelihoods, finite and "
-                f"not negative, for {check.id!r} = {reading.text!r}; got shape {row.shape}, "
-                f"{int((~np.isfinite(row) | (row < 0.0)).sum())} of them unusable"
-            )
+        row = self._likelihood(check, reading, self.world)
+        sides = [
+            self._likelihood(check, reading, OneSide(world=self.world, second=second))
+            for second in (False, True)
+        ]
+        for side in sides:
+            side[-1] = row[-1]
         taken = {entry.number for entry in self.entries}
         number = number if number is not None else max(taken, default=0) + 1
         if number in taken:
@@ -118,7 +126,10 @@ class Session:
             number=number,
             check=check,
             reading=reading,
+            about=about(check, self.catalogue.kind(check.kind).takes, self.world),
+            expects=self.catalogue.expected_volts(check),
             likelihood=row,
+            sides=(sides[0], sides[1]),
             surprise=surprise(self.p, row),
         )
         return self._with((*self.entries, entry))
@@ -180,6 +191,17 @@ class Session:
             counts[entry.check.id] = counts.get(entry.check.id, 0) + 1
         return counts
 
+    def _likelihood(self, check: Check, reading: Reading, world: World) -> Array:
+        kind = self.catalogue.kind(check.kind)
+        row = np.array(kind.likelihood(check, reading, world, self.meter), dtype=np.float64)
+        if row.shape != self.p.shape or not np.isfinite(row).all() or (row < 0.0).any():
+            raise RegistryError(
+                f"kind of check {check.kind!r}: expected {len(self.p)} likelihoods, finite and "
+                f"not negative, for {check.id!r} = {reading.text!r}; got shape {row.shape}, "
+                f"{int((~np.isfinite(row) | (row < 0.0)).sum())} of them unusable"
+            )
+        return row
+
     def _with(self, entries: tuple[Entry, ...]) -> Session:
         p = posterior(self._prior, joint_of(entries, len(self.p)))
         return replace(self, entries=entries, p=p)
@@ -191,15 +213,52 @@ class Session:
 
 def joint_of(entries: Iterable[Entry], size: int) -> Array:
     """[size] joint log2 likelihood."""
-    by_check: dict[str, list[Array]] = {}
+    groups: dict[tuple[str, ...], list[Entry]] = {}
     for entry in entries:
-        by_check.setdefault(entry.check.id, []).append(entry.likelihood)
-    single = [rows[0] for rows in by_check.values() if len(rows) == 1]
-    total = joint(single, size)
-    for rows in by_check.values():
+        groups.setdefault(entry.about, []).append(entry)
+    kin = [(members, _firsts(members, size)) for members in groups.values()]
+    each, one, other = (
+        _joint([([row(entry) for entry in members], firsts) for members, firsts in kin], size)
+        for row in _WAYS
+    )
+    return either(each, one, other)
+
+
+def _likelihood(entry: Entry) -> Array:
+    return entry.likelihood
+
+
+def _one_side(entry: Entry) -> Array:
+    return entry.sides[0]
+
+
+def _other_side(entry: Entry) -> Array:
+    return entry.sides[1]
+
+
+_WAYS = (_likelihood, _one_side, _other_side)
+
+
+def _joint(groups: Sequence[tuple[Sequence[Array], Indices | None]], size: int) -> Array:
+    """[size] of groups of rows of likelihoods about one thing each."""
+    total = joint([rows[0] for rows, _ in groups if len(rows) == 1], size)
+    for rows, firsts in groups:
         if len(rows) > 1:
-            total = total + repeats(rows)
+            total = total + repeats(rows, firsts)
     return total
+
+
+def _firsts(entries: Sequence[Entry], size: int) -> Indices | None:
+    """[n, size] for :func:`repeats`, by what each fault predicts; ``None`` when all are one."""
+    expected = [entry.expects for entry in entries if entry.expects is not None]
+    if len(expected) < len(entries):
+        return None
+    firsts = np.repeat(np.arange(len(entries))[:, None], size, axis=1)
+    for later in range(1, len(entries)):
+        for earlier in reversed(range(later)):
+            same = (firsts[earlier, :-1] == earlier) & alike(expected[later], expected[earlier])
+            firsts[later, :-1][same] = earlier
+    return firsts
 
 
 def percent(probability: float) -> str:

@@ -34,13 +34,17 @@ the prediction, not against luck."""
 
 def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
     """Faults of the board drawn by their prior probability, without repeats; all of them when too
-    few."""
-    on_board = np.array([fault.where != "off-board" for fault in world.faults])
-    prior = np.asarray(world.prior[:-1], dtype=np.float64) * on_board
-    able = int((prior > 0.0).sum())
+    few. Of faults that come in degrees the middling one is drawn."""
+    prior: dict[str, float] = {}
+    for fault, share in zip(world.faults, world.prior, strict=False):
+        prior[fault.plain_id] = prior.get(fault.plain_id, 0.0) + float(share)
+    plain = [fault for fault in world.faults if not fault.version_of and fault.where != "off-board"]
+    weights = np.asarray([prior[fault.id] for fault in plain])
+    able = int((weights > 0.0).sum())
     rng = np.random.default_rng(seed)
-    chosen = rng.choice(len(prior), size=min(count, able), replace=False, p=prior / prior.sum())
-    return [world.faults[k] for k in sorted(chosen)]
+    size = min(count, able)
+    chosen = rng.choice(len(plain), size=size, replace=False, p=weights / weights.sum())
+    return [plain[k] for k in sorted(chosen)]
 
 
 def run_trial(

@@ -25,10 +25,15 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.errors import UnknownName
 
     world = world_of(args)
+    priors: dict[str, float] = {}
+    rates: dict[str, float] = {}
+    for prior, fault in zip(world.prior, world.faults, strict=False):
+        priors[fault.plain_id] = priors.get(fault.plain_id, 0.0) + float(prior)
+        rates[fault.plain_id] = rates.get(fault.plain_id, 0.0) + fault.rate
     rows = [
-        (float(prior), fault)
-        for prior, fault in zip(world.prior, world.faults, strict=False)
-        if fault.id != HEALTHY
+        (priors[fault.id], fault)
+        for fault in world.faults
+        if fault.id != HEALTHY and not fault.version_of
     ]
     if args.part:
         known = {part.designator for part in world.board.parts}
@@ -48,7 +53,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
                 "suspect": fault.suspect,
                 "words": fault.words,
                 "prior": prior,
-                "rate": fault.rate,
+                "rate": rates[fault.id],
                 "source": fault.source,
             }
             for prior, fault in rows
@@ -63,7 +68,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         yield ""
         table = [("prior", "per 10^6 h", "fault", "")]
         table += [
-            (f"{100 * prior:.2f} %", f"{fault.rate:.3g}", fault.id, fault.words)
+            (f"{100 * prior:.2f} %", f"{rates[fault.id]:.3g}", fault.id, fault.words)
             for prior, fault in rows
         ]
         yield from screen.columns(table, right=(0, 1))
