@@ -123,7 +123,7 @@ def test_10_and_30_a_second_unit_is_risked_only_after_ohms_on_its_rails() -> Non
 
 
 def test_13_a_lifted_pin_tells_a_chip_from_its_net() -> None:
-    line = (("volts U1.3 @up", "0.05"), ("volts U1.3 @released", "0.05"))
+    line = (("volts U1.3 @up", "0.12"), ("volts U1.3 @released", "0.12"))
     before = case(boards.BUFFER, ("volts U1.14 @up", "5.0"), *line)
     floats = more(before, ("lifted U1.3", "floats"))
     held = more(before, ("lifted U1.3", "stays low"))

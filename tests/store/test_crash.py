@@ -22,7 +22,6 @@ KILLS = 30
 def start(path: Path, word: str, most: int, how: str = "add") -> "subprocess.Popen[bytes]":
     return subprocess.Popen(
         [sys.executable, str(APPENDER), str(path), word, str(most), how],
-        bufsize=0,  # or lines read ahead with the first are lost to communicate()
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

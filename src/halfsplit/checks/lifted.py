@@ -18,7 +18,7 @@ from halfsplit.solve.law import Array
 
 __all__ = ["KIND", "Lifted"]
 
-PIN, OTHERS = 0.92, 0.1
+PIN, OTHERS = 0.95, 0.05
 """Chance that the board side is let go when the fault is behind the pin, and when another part
 or a bridge holds the net."""
 UNLINKED = 0.12
