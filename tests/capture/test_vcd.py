@@ -180,7 +180,7 @@ PIECES = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=400, deadline=None)
 @given(st.lists(PIECES, max_size=25), st.sampled_from([" ", "\n", "\r\n", " \t "]))
 def test_both_readers_say_the_same(pieces: list[str], gap: str) -> None:
     library = compiled.load(str(compiled.library_path()))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from halfsplit.capture.record import Digital
 
-__all__ = ["as_samples", "edges", "fine_tick"]
+__all__ = ["as_samples", "edges", "fine_tick", "good_times"]
 
 
 def as_samples(values: NDArray[Any], scale: float = 1.0) -> NDArray[np.float32]:
@@ -27,6 +27,12 @@ def fine_tick(times: NDArray[np.float64]) -> float:
     if not 1e-300 < least < math.inf:
         return 1e-9
     return float(f"1e{math.floor(math.log10(least)) - 3}")
+
+
+def good_times(times: NDArray[np.float64], before: float, tick: float) -> int:
+    """How many of times [K] come before one that is missing, goes back or is beyond all ticks."""
+    bad = ~(np.diff(times, prepend=before) >= 0) | ~(np.abs(times) < tick * 2.0**62)
+    return int(bad.argmax()) if bad.any() else times.size
 
 
 def edges(

@@ -6,7 +6,6 @@ numbers of all times at once, eight digits in one machine word.
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 
 import numpy as np
@@ -31,7 +30,6 @@ _PAD = 24
 
 _TIME, _SCALAR, _VECTOR, _REAL, _TEXT, _WORD, _OTHER, _CODE = range(8)
 _NONE = 255
-_COMMENT = re.compile(rb"(?<!\S)\$comment(?=\s)(.*?\s)\$end(?!\S)", re.DOTALL)
 _WORDS = (b"$end", b"$dumpvars", b"$dumpall", b"$dumpon", b"$dumpoff")
 _MOST_TICKS = 1 << 62
 
@@ -78,9 +76,9 @@ class _Block:
         self.codes, self.now = codes, now
         self._split(text)
         if self.start.size and self.kind.max() > _SCALAR:
-            if (self.kind == _WORD).any() and b"$comment" in text:
-                self._split(_COMMENT.sub(lambda found: b" " * len(found[0]), text))
-            self._sort_out()
+            while comment := self._comment(self._sort_out()):
+                self._split(text := text[: comment[0]].ljust(comment[1]) + text[comment[1] :])
+            self._check_words()
 
     def _split(self, text: bytes) -> None:
         self.text = np.frombuffer(b" " * _PAD + text + b" ", dtype=np.uint8)
@@ -126,26 +124,44 @@ class _Block:
     def _stop(self, problem: int, token: int) -> _Stop:
         return _Stop(problem, int(self.start[token]) - _PAD)
 
-    def _sort_out(self) -> None:
-        """Words that follow a vector, a real or a text are codes, whatever they look like."""
+    def _sort_out(self) -> NDArray[np.intp]:
+        """Words that follow a vector, a real or a text are codes, whatever they look like.
+
+        Gives the words that are keywords.
+        """
         kind = self.kind
-        opens = (kind >= _VECTOR) & (kind <= _TEXT)
-        where = np.flatnonzero(opens)
+        where = np.flatnonzero((kind >= _VECTOR) & (kind <= _TEXT))
         if where.size:
             # In a run of words that might all open one, every second is the code of the first.
             fresh = np.concatenate(([True], np.diff(where) > 1))
             run_start = np.maximum.accumulate(np.where(fresh, where, 0))
             truly = where[(where - run_start) % 2 == 0]
-            if truly[-1] == kind.size - 1:
-                raise self._stop(NO_ID, int(truly[-1]))
-            kind[truly + 1] = _CODE
-            texts = truly[kind[truly] == _TEXT]
-            self._variables(texts, texts + 1, 2)
-        wrong = np.flatnonzero(kind == _OTHER)
-        raw = self.text.tobytes() if (kind == _WORD).any() else b""
-        for k in np.flatnonzero(kind == _WORD):
-            if raw[self.start[k] : self.end[k]] not in _WORDS:
-                wrong = np.append(wrong, k)
+            kind[truly[truly < kind.size - 1] + 1] = _CODE
+        return np.flatnonzero(kind == _WORD)
+
+    def _comment(self, words: NDArray[np.intp]) -> tuple[int, int] | None:
+        """From where to where the first comment goes, in bytes."""
+        first = next((k for k in words.tolist() if self._word(k) == b"$comment"), None)
+        if first is None:
+            return None
+        closing = (k for k in range(first + 1, self.start.size) if self._word(k) == b"$end")
+        last = next(closing, None)
+        if last is None:
+            raise self._stop(BAD_TOKEN, first)
+        return int(self.start[first]) - _PAD, int(self.end[last]) - _PAD
+
+    def _word(self, token: int) -> bytes:
+        return self.text[self.start[token] : self.end[token]].tobytes()
+
+    def _check_words(self) -> None:
+        kind = self.kind
+        if kind.size and _VECTOR <= kind[-1] <= _TEXT:
+            raise self._stop(NO_ID, kind.size - 1)
+        texts = np.flatnonzero(kind == _TEXT)
+        self._variables(texts, texts + 1, 2)
+        words = np.flatnonzero(kind == _WORD).tolist()
+        strange = [k for k in words if self._word(k) not in _WORDS]
+        wrong = np.append(np.flatnonzero(kind == _OTHER), strange)
         if wrong.size:
             raise self._stop(BAD_TOKEN, int(wrong.min()))
 

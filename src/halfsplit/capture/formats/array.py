@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.capture.formats._grid import as_samples, edges, fine_tick
+from halfsplit.capture.formats._grid import as_samples, edges, fine_tick, good_times
 from halfsplit.capture.kind import Finding, Format, Opened
 from halfsplit.capture.record import Analog, Channel, Record
 from halfsplit.errors import CaptureError
@@ -19,6 +19,7 @@ from halfsplit.units import format_quantity, parse
 __all__ = ["KIND"]
 
 _BLOCK = 1 << 18
+_MARK = b"\x93NUMPY"
 _TIMES = ("time", "times", "t")
 _STEPS = ("interval", "dt", "step")
 _MOST_CHANNELS = 4096
@@ -41,10 +42,10 @@ class _Rows:
         last = dict.fromkeys(self.rows, -1)
         for first in range(0, max(1, length), _BLOCK):
             times = self._times(first, min(first + _BLOCK, length))
-            back = np.flatnonzero(~(np.diff(times) >= 0))
-            if back.size:
+            good = good_times(times, times[0] if times.size else 0.0, self.tick)
+            if good < times.size:
                 raise CaptureError(
-                    f"time goes backwards after sample {first + int(back[0]) + 1}",
+                    f"time goes backwards or is missing after sample {first + good}",
                     source=self.source,
                 )
             own = {
@@ -101,8 +102,6 @@ def look(path: Path, choices: Mapping[str, str]) -> Opened:
         raise CaptureError(
             f"expected arrays of one length, got {sorted(lengths)[:8] or 'none'}", source=path.name
         )
-    if times is not None and not np.isfinite(times).all():
-        raise CaptureError("expected times, got some that are no numbers", source=path.name)
     remarks: tuple[str, ...] = ()
     interval = parse(choices["interval"], "s") if "interval" in choices else interval
     if not 0 < interval < np.inf:
@@ -129,11 +128,12 @@ def look(path: Path, choices: Mapping[str, str]) -> Opened:
 def _load(path: Path) -> dict[str, NDArray[Any]]:
     """Arrays by name; one of a .npy file stays on the disk. Nothing that is pickled is opened."""
     try:
-        found = np.load(path, mmap_mode="r", allow_pickle=False)
-        if isinstance(found, np.ndarray):
-            return {"channel": found}
-        with found:
-            return {name: found[name] for name in found.files}
+        with path.open("rb") as file:
+            if file.read(len(_MARK)) == _MARK:
+                return {"channel": np.load(path, mmap_mode="r", allow_pickle=False)}
+            file.seek(0)
+            with np.load(file, allow_pickle=False) as found:
+                return {name: found[name] for name in found.files}
     except Exception as error:  # numpy lets out whatever its parts raise on a damaged file
         said = str(error).splitlines()[0][:120] if str(error) else type(error).__name__
         raise CaptureError(f"expected numpy arrays of numbers: {said}", source=path.name) from error
@@ -154,7 +154,7 @@ def _named(name: str, array: NDArray[Any], source: str) -> dict[str, NDArray[Any
 
 def suits(head: bytes, suffix: str) -> float:
     """Both forms begin with marks of their own."""
-    if head[:6] == b"\x93NUMPY":
+    if head.startswith(_MARK):
         return 1.0
     return 0.8 if head[:2] == b"PK" and suffix == ".npz" else 0.5 * (suffix in KIND.suffixes)
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.capture.formats._grid import as_samples, edges, fine_tick
+from halfsplit.capture.formats._grid import as_samples, edges, fine_tick, good_times
 from halfsplit.capture.formats._text_layout import DELIMITERS, Layout, find_layout
 from halfsplit.capture.formats._text_rows import Shape, parse_rows
 from halfsplit.capture.formats._text_units import Heading, scale_of
@@ -96,14 +96,12 @@ class _Reading:
                 rows = parse_rows(text, shape)
                 values, problem = rows.values, rows.at < len(text)
                 times = self._times(values, done)
-                back = np.flatnonzero(np.diff(times, prepend=before) < 0)
-                if back.size:
-                    values, times = values[: back[0]], times[: back[0]]
-                if times.size:
-                    yield self._record(values, times, done, last)
-                    before = float(times[-1])
-                if back.size:
-                    raise self._backwards(line, int(back[0]), text)
+                good = good_times(times, before, self.tick)
+                if good:
+                    yield self._record(values[:good], times[:good], done, last)
+                    before = float(times[good - 1])
+                if good < times.size:
+                    raise self._backwards(line, good, text)
                 if problem:
                     raise self._damage(line, rows.at, text)
                 done, line = done + len(values), line + text.count(b"\n")
@@ -148,7 +146,7 @@ class _Reading:
 
     def _backwards(self, line: int, row: int, text: bytes) -> CaptureError:
         return CaptureError(
-            "time goes backwards; cut the file there, or choose another time column",
+            "time goes backwards or is missing; cut the file there, or choose another time column",
             source=self.path.name,
             line=line + _line_of_row(text, row, self.layout.comment),
         )
