@@ -14,6 +14,7 @@
     |-- CaptureError      a signal record that cannot be read; carries line and byte
     |-- SolveError        a circuit that cannot be set up at all (a case that merely does not
     |                     converge is reported as unresolved, not raised)
+    |-- ScheduleError     a schedule of states over time that cannot be played
     `-- TrialError        the independent simulator is missing or refused a circuit
 
 Every message says what was expected, what came, where, and what to do.
@@ -36,6 +37,7 @@ __all__ = [
     "Problem",
     "ReadingError",
     "RegistryError",
+    "ScheduleError",
     "SolveError",
     "TrialError",
     "UnitError",
@@ -128,6 +130,10 @@ class CaptureError(HalfsplitError):
 
 class SolveError(HalfsplitError):
     """A circuit that cannot be set up."""
+
+
+class ScheduleError(HalfsplitError):
+    """A schedule of states over time that cannot be played."""
 
 
 class TrialError(HalfsplitError):

@@ -43,6 +43,13 @@ class Bits:
             group, row, member = self.circuit.locate(at.key, "bit")
             params[group][row, member] = self.value[k, columns]
 
+    def take(self, columns: npt.NDArray[np.intp]) -> Bits:
+        """Those of the cases ``columns``."""
+        clock, data = (None if x is None else x[:, columns] for x in (self.clock, self.data))
+        return Bits(
+            self.circuit, self.elements, self.value[:, columns], self.known[:, columns], clock, data
+        )
+
     def advance(self, v: Array, params: Sequence[Array]) -> Mask:
         """Let the bits follow a solution ``v`` [N, B]; which columns changed [B]."""
         width = v.shape[1]

@@ -133,7 +133,7 @@ class Compiled:
         other, ohms = np.full((count, width), np.nan), np.zeros((count, width))
         rows = np.arange(count)
         for c, name in enumerate(places):
-            node = self._nodes(self.place(name))
+            node = self.nodes(self.place(name))
             ground = node < 0
             mean[:, c] = np.where(ground, 0.0, done.nominal[node, rows])
             spread[:, c] = np.where(ground, 0.0, done.spread[node, rows])
@@ -188,6 +188,20 @@ class Compiled:
     def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
         """See :class:`halfsplit.build.world.World`."""
         return self._pairs(pairs, self._diode, diode=True)
+
+    def nodes(self, place: Place) -> npt.NDArray[np.intp]:
+        """[F] node that the place reads under each fault: a broken track takes its pad along."""
+        hub = self.assembly.net_node[place.net]
+        if place.pin is None:
+            return np.full(len(self.faults), hub, dtype=np.intp)
+        leg = self.assembly.leg_node[place.pin]
+        if place.kind == "leg":
+            return np.full(len(self.faults), leg, dtype=np.intp)
+        nodes = np.full(len(self.faults), hub, dtype=np.intp)
+        for k, fault in enumerate(self.faults):
+            if fault.where == "track" and place.pin in fault.pins:
+                nodes[k] = leg
+        return nodes
 
     def predicted_states(self) -> Mapping[str, StateResult]:
         """States solved so far."""
@@ -266,20 +280,6 @@ class Compiled:
             )
         return self._sweep
 
-    def _nodes(self, place: Place) -> npt.NDArray[np.intp]:
-        """[F] node that the place reads under each fault: a broken track takes its pad along."""
-        hub = self.assembly.net_node[place.net]
-        if place.pin is None:
-            return np.full(len(self.faults), hub, dtype=np.intp)
-        leg = self.assembly.leg_node[place.pin]
-        if place.kind == "leg":
-            return np.full(len(self.faults), leg, dtype=np.intp)
-        nodes = np.full(len(self.faults), hub, dtype=np.intp)
-        for k, fault in enumerate(self.faults):
-            if fault.where == "track" and place.pin in fault.pins:
-                nodes[k] = leg
-        return nodes
-
     def _pairs(
         self,
         pairs: Sequence[tuple[str, str]],
@@ -293,7 +293,7 @@ class Compiled:
                 self.assembly.circuit, self._solver().samples, off, self.overlays, self.unsure
             )
         nodes = [
-            np.stack([self._nodes(self.place(name)) for name in (red, black)])
+            np.stack([self.nodes(self.place(name)) for name in (red, black)])
             for red, black in pairs
         ]
         wanted = {(int(a), int(b)) for two in nodes for a, b in np.unique(two, axis=1).T}

@@ -135,6 +135,7 @@ def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
                 designator=part.designator,
                 pins=(PinRef(designator=part.designator, pin=mode.pin),) if mode.pin else (),
                 changes=_owned(part.designator, mode.changes),
+                stored=_owned(part.designator, mode.stored),
                 test_out=mode.test_out,
                 visible=0.15 if mode.name == "short" else 0.03,
                 touch=0.5 if "contact" in mode.name else 0.02,

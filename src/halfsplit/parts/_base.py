@@ -122,6 +122,7 @@ def failing(
     pin: str = "",
     test_out: float = 0.95,
     ageing: str = "",
+    stored: Sequence[Change] = (),
 ) -> Mode:
     """A mode that has the fraction ``of`` of a row (kind, mode) of the handbook's table."""
     return Mode(
@@ -133,4 +134,5 @@ def failing(
         pin=pin,
         test_out=test_out,
         ageing=ageing,
+        stored=tuple(stored),
     )

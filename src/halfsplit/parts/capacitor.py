@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.parts._base import OPEN, BaseKind, changed, failing
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading
+from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Store
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.linear import Conductance
 
@@ -19,11 +20,20 @@ _SHORT = 2.0
 """Through a failed dielectric, S."""
 _LEAKY = 1e-3
 """A leak that upsets a circuit, S."""
+_STORE = "f"
+_GONE, _LOW = 1e-6, 0.3
+"""Share of the farads left in an open one and in one low in value, assumed."""
+_DRIED = 20.0
+"""Series resistance of a dried-out one against a sound one, assumed: makers give up on one at two
+to three times, long before it is dry."""
+_MAINS_RIPPLE = 120.0
+"""Hertz at which makers state the loss of electrolytics (IEC 60384-4 has 100 or 120 Hz)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Capacitor(BaseKind):
-    """``leak`` is S per farad of a sound one; ``least`` S for the smallest."""
+    """``leak`` is S per farad of a sound one; ``least`` S for the smallest; ``loss`` the loss
+    factor at 120 Hz that its series resistance comes from, or 0 for ``esr`` ohm whatever size."""
 
     row: str
     rate_name: str
@@ -32,6 +42,8 @@ class Capacitor(BaseKind):
     leak: float
     least: float
     ageing: str = ""
+    loss: float = 0.0
+    esr: float = 0.02
 
     def elements(self, part: Part) -> Sequence[Element]:
         if len(part.pins) < 2:
@@ -56,14 +68,15 @@ class Capacitor(BaseKind):
             failing("leaky", "leaking", changed("c", g=_LEAKY), row=(self.row, "short"), of=0.3,
                     test_out=0.8, ageing=self.ageing),
             failing("open", "open", gone, row=(self.row, "open"), of=0.5 if self.dries else 1.0,
-                    ageing=self.ageing),
+                    ageing=self.ageing, stored=_scaled("value", _GONE)),
             failing("low value", "low in capacitance", gone, row=(self.row, self.change),
-                    test_out=0.9, ageing=self.ageing),
+                    test_out=0.9, ageing=self.ageing, stored=_scaled("value", _LOW)),
         ]  # fmt: skip
         if self.dries:
             found += [
                 failing("dried out", "dried out (high series resistance)", gone,
-                        row=(self.row, "open"), of=0.5, test_out=0.9, ageing=self.ageing),
+                        row=(self.row, "open"), of=0.5, test_out=0.9, ageing=self.ageing,
+                        stored=(*_scaled("value", _LOW), *_scaled("ohms", _DRIED))),
                 failing("electrolyte leak", "leaking electrolyte", changed("c", g=1e-5),
                         row=(self.row, "electrolyte leak"), test_out=0.6, ageing=self.ageing),
             ]  # fmt: skip
@@ -78,6 +91,23 @@ class Capacitor(BaseKind):
         volts = self.number(part, "volts")
         return (Rating(name="voltage", value=volts, unit="V", source="typed in the board file"),)
 
+    def stores(self, part: Part) -> Sequence[Store]:
+        if len(part.pins) < 2:
+            return ()
+        return (
+            Store(name=_STORE, what="capacitor", terminals=("1", "2"), beside="c",
+                  value=self.value(part, 1e-7), ohms=self.series_ohms(part),
+                  known=self.value_known(part)),
+        )  # fmt: skip
+
+    def series_ohms(self, part: Part) -> float:
+        """Equivalent series resistance of a sound one, ohm."""
+        if self.text(part, "esr"):
+            return self.number(part, "esr")
+        if not self.loss:
+            return self.esr
+        return self.loss / (2.0 * math.pi * _MAINS_RIPPLE * self.value(part, 1e-7))
+
     def current(self, part: Part) -> Reading | None:
         return Reading(element="c") if len(part.pins) == 2 else None
 
@@ -87,12 +117,19 @@ class Capacitor(BaseKind):
         return self.ageing == "electrolytic"
 
 
+def _scaled(param: str, by: float) -> tuple[Change, ...]:
+    return (Change(element=_STORE, param=param, value=by, scale=True),)
+
+
 _PLAIN = (PinWord(name="1", title="one end"), PinWord(name="2", title="other end"))
 _POLES = (
     PinWord(name="1", title="positive end", other_names=("+", "pos")),
     PinWord(name="2", title="negative end", other_names=("-", "neg")),
 )
-_FIELDS = (FieldWord(name="volts", unit="V", help="rated voltage"),)
+_FIELDS = (
+    FieldWord(name="volts", unit="V", help="rated voltage"),
+    FieldWord(name="esr", unit="Ω", help="series resistance of a sound one"),
+)
 
 KINDS = (
     Capacitor(
@@ -126,6 +163,7 @@ KINDS = (
         leak=1e-3,
         least=1e-9,
         ageing="electrolytic",
+        loss=0.15,
         word=KindWord(
             name="electrolytic", title="Capacitor, aluminium electrolytic", value_unit="F",
             pins=_POLES, fields=_FIELDS,
@@ -141,6 +179,7 @@ KINDS = (
         leak=1e-3,
         least=1e-9,
         ageing="tantalum",
+        loss=0.03,
         word=KindWord(
             name="tantalum", title="Capacitor, solid tantalum", value_unit="F", pins=_POLES,
             fields=_FIELDS,

@@ -9,7 +9,7 @@ from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.parts._base import OPEN, BaseKind, changed, failing, tolerance_of
 from halfsplit.parts._handbook import fraction, part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Reading
+from halfsplit.parts.kind import Change, Mode, Rate, Reading, Store
 from halfsplit.solve.law import Element
 from halfsplit.solve.laws.linear import Conductance
 
@@ -19,6 +19,7 @@ _STEPPER_RATE = 0.3086
 """A stepping motor at 40 degC over 20 000 h, per million hours: MIL-HDBK-217F notice 2, 12.1,
 computed with constants from memory."""
 _WINDINGS = 4
+_STORE = "l"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,11 +50,11 @@ class Coil(BaseKind):
             failing("open", f"an open {what}", changed("r", g=OPEN), row=(row, "open"),
                     test_out=1.0),
             failing("short", f"a {what} shorted from end to end", _scaled(50.0),
-                    row=(row, "short"), of=0.3, test_out=1.0),
+                    row=(row, "short"), of=0.3, test_out=1.0, stored=_turns(1.0 / 50.0)),
             failing("half the turns", f"a {what} with half its turns shorted", _scaled(2.0),
-                    row=(row, "short"), of=0.7),
+                    row=(row, "short"), of=0.7, stored=_turns(0.5)),
             failing("some turns", f"a {what} with a fifth of its turns shorted", _scaled(1.25),
-                    row=(row, "change in value"), of=0.7, test_out=0.7),
+                    row=(row, "change in value"), of=0.7, test_out=0.7, stored=_turns(0.8)),
             failing("high resistance", f"a {what} of three times its resistance (bad joint inside)",
                     _scaled(1.0 / 3.0), row=(row, "change in value"), of=0.3),
         )  # fmt: skip
@@ -68,6 +69,15 @@ class Coil(BaseKind):
             source="MIL-HDBK-217F notice 2 section 12.1, stepping motor 0.309 (constants from "
             "memory), times winding failures 0.31 of MIL-HDBK-338B, one of four windings",
         )
+
+    def stores(self, part: Part) -> Sequence[Store]:
+        if len(part.pins) < 2:
+            return ()
+        known = "inductance" in part.fields if self.motor else self.value_known(part)
+        return (
+            Store(name=_STORE, what="coil", terminals=("1", "2"), value=self.henries(part),
+                  beside="r", known=known),
+        )  # fmt: skip
 
     def current(self, part: Part) -> Reading | None:
         return Reading(element="r") if len(part.pins) == 2 else None
@@ -87,6 +97,11 @@ class Coil(BaseKind):
 
 def _scaled(by: float) -> tuple[Change, ...]:
     return (Change(element="r", param="g", value=by, scale=True),)
+
+
+def _turns(left: float) -> tuple[Change, ...]:
+    """Inductance goes with the square of the turns that are left."""
+    return (Change(element=_STORE, param="value", value=left * left, scale=True),)
 
 
 _ENDS = (PinWord(name="1", title="one end"), PinWord(name="2", title="other end"))

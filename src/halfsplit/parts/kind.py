@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord
 from halfsplit.solve.law import Element
 
-__all__ = ["Change", "Defaults", "Mode", "PartKind", "Rate", "Rating", "Reading", "Setting"]
+__all__ = [
+    "Change", "Defaults", "Mode", "PartKind", "Rate", "Rating", "Reading", "Setting", "Store",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +38,8 @@ class Mode:
     shares of a kind sum to 1 or less); ``pin`` the pin it belongs to, when it does; ``test_out``
     the chance that a usual test out of circuit shows it (1 for a plain open, 0.3 for a fault
     that needs load or warmth); ``ageing`` names the age factor that multiplies it (``""``,
-    ``"electrolytic"``, ``"tantalum"``, ``"contact"``).
+    ``"electrolytic"``, ``"tantalum"``, ``"contact"``); ``stored`` what becomes of the part's
+    stores (parameters ``value`` and ``ohms``), which only a changing voltage shows.
     """
 
     name: str
@@ -47,6 +50,26 @@ class Mode:
     pin: str = ""
     test_out: float = 0.95
     ageing: str = ""
+    stored: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Store:
+    """What a part stores: charge in ``value`` farads behind ``ohms``, or a current in ``value``
+    henries.
+
+    ``beside`` is the element whose current it adds to. A coil takes the place of that element,
+    whose conductance is the copper's; a capacitor stands in parallel with it. ``known``: somebody
+    gave the value.
+    """
+
+    name: str
+    what: Literal["capacitor", "coil"]
+    terminals: tuple[str, str]
+    value: float
+    beside: str
+    ohms: float = 0.0
+    known: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +143,10 @@ class PartKind(Protocol):
         fraction of the swing) or let it go (``None``). Kinds that no state drives return ()."""
         ...
 
+    def stores(self, part: Part) -> Sequence[Store]:
+        """What it stores when voltages change; DC does not ask."""
+        ...
+
     def current(self, part: Part) -> Reading | None:
         """The element whose current an ``output ... current`` line means, or ``None``."""
         ...
@@ -135,6 +162,9 @@ class Defaults:
         return ()
 
     def drive(self, part: Part, pin: str, level: float | None) -> Sequence[Change]:
+        return ()
+
+    def stores(self, part: Part) -> Sequence[Store]:
         return ()
 
     def current(self, part: Part) -> Reading | None:

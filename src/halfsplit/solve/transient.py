@@ -1,0 +1,160 @@
+"""Many cases of one circuit through time, with capacitors and coils.
+
+One step has two stages of one implicit method of order two that damps all that is fast (R.
+Alexander, SIAM J. Numer. Anal. 14, 1977: gamma = 1 - 1/sqrt 2). It needs nothing of the past, so
+an edge costs no restart, a current that a diode cuts off does not ring, and one case can take
+smaller steps than its neighbours.
+
+The error of a step is its leading term by the differences of the three slopes at hand. All cases
+take the same step; those whose error is too large, or that could not be solved, do it again in
+two halves. Each stage is one DC solve (:mod:`halfsplit.solve.engine`), so the engines are the
+same and a fault stays a parameter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from halfsplit.solve.circuit import Circuit
+from halfsplit.solve.engine import solve
+from halfsplit.solve.law import Array
+from halfsplit.solve.transient_stores import Stores
+
+__all__ = ["GAMMA", "Guide", "March", "Now"]
+
+Index = npt.NDArray[np.intp]
+Mask = npt.NDArray[np.bool_]
+Force = Callable[[float, Sequence[Array], Index], Array]
+"""(time, parameters to write into, columns) -> volts induced in the stores [K, 1] or [K, B]."""
+
+GAMMA = 1.0 - np.sqrt(0.5)
+_AGAIN = (1.0 - GAMMA) / GAMMA
+_THIRD = 4.0 * GAMMA**3 + 3.0 * (1.0 - 2.0 * GAMMA) * GAMMA**2 - 1.0 / 6.0
+"""What the method makes of the third derivative too much: R(z) = (1 + (1 - 2 g) z)/(1 - g z)^2
+against exp(z)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """B cases at one moment: ``v`` [N, B], what the stores hold ``x`` [K, B] and its ``slope``
+    [K, B] per second (not-a-number behind an edge)."""
+
+    v: Array
+    x: Array
+    slope: Array
+
+    def take(self, columns: Index) -> Now:
+        """The cases ``columns``."""
+        return Now(self.v[:, columns], self.x[:, columns], self.slope[:, columns])
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """Node voltages [N, 1] of the case that went first, at both stages and before them."""
+
+    before: Array
+    first: Array
+    second: Array
+
+
+@dataclass(slots=True, kw_only=True)
+class March:
+    """B cases on their way.
+
+    ``params`` for each group [P, M, B], written into; ``tolerance`` [K, 1] error of one step,
+    in volts or amperes; ``shortest`` seconds below which no step is halved. ``which`` [B] are the
+    numbers of the cases: one whose stage cannot be solved even so drops out.
+    """
+
+    circuit: Circuit
+    stores: Stores
+    params: list[Array]
+    now: Now
+    which: Index
+    tolerance: Array
+    shortest: float
+    force: Force
+    solves: int = 0
+
+    def step(self, t: float, h: float, guide: Guide | None = None) -> None:
+        """All cases from ``t`` to ``t + h``."""
+        lost: list[Index] = []
+        self._over(np.arange(self.which.size), t, h, guide, lost)
+        if lost:
+            self.drop(np.concatenate(lost))
+
+    def trial(self, t: float, h: float) -> tuple[Now, Array, Guide]:
+        """One step of all cases, without taking it; its error [B] in tolerances; and the first
+        case as a guide for others."""
+        columns = np.arange(self.which.size)
+        return self._try(columns, self.params, self.stores, self.now, t, h, None)
+
+    def edge(self, columns: Index | slice = slice(None)) -> None:
+        """Something jumped: slopes of the past say nothing any more."""
+        self.now.slope[:, columns] = np.nan
+
+    def _over(
+        self, columns: Index, t: float, h: float, guide: Guide | None, lost: list[Index]
+    ) -> Index:
+        """Cases ``columns`` over one step, in halves where one will not do; which are left."""
+        whole = columns.size == self.which.size
+        params = self.params if whole else [p[:, :, columns] for p in self.params]
+        stores = self.stores if whole else self.stores.take(columns)
+        start = self.now if whole else self.now.take(columns)
+        new, error, _ = self._try(columns, params, stores, start, t, h, guide)
+        solved = np.isfinite(new.v).all(axis=0)
+        small = h < 2.0 * self.shortest
+        good = solved & (small | (error <= 1.0))
+        self._put(columns[good], new.take(np.flatnonzero(good)))
+        again = columns[~good]
+        if small and again.size:
+            lost.append(again)
+            return columns[good]
+        for begin in (t, t + 0.5 * h):
+            if again.size:
+                again = self._over(again, begin, 0.5 * h, None, lost)
+        return np.concatenate((columns[good], again))
+
+    def _try(
+        self, columns: Index, params: list[Array], stores: Stores, at: Now, t: float, h: float,
+        guide: Guide | None,
+    ) -> tuple[Now, Array, Guide]:  # fmt: skip
+        gh = GAMMA * h
+        ahead = at.v if guide is None else at.v + (guide.first - guide.before)
+        v1, x1 = self._stage(columns, params, stores, at.x, gh, t + gh, ahead)
+        base = at.x + _AGAIN * (x1 - at.x)
+        ahead = v1 + (v1 - at.v) if guide is None else v1 + (guide.second - guide.first)
+        v2, x2 = self._stage(columns, params, stores, base, gh, t + h, ahead)
+        slope1, slope2 = (x1 - at.x) / gh, (x2 - base) / gh
+        bend = (slope2 - slope1) / (h - gh) - (slope1 - at.slope) / gh
+        error = np.abs(_THIRD * 2.0 * bend * h * h) / self.tolerance
+        worst = np.nan_to_num(error, nan=0.0).max(axis=0, initial=0.0)
+        return Now(v2, x2, slope2), worst, Guide(at.v[:, :1], v1[:, :1], v2[:, :1])
+
+    def _stage(
+        self, columns: Index, params: list[Array], stores: Stores, x: Array, gh: float, t: float,
+        guess: Array,
+    ) -> tuple[Array, Array]:  # fmt: skip
+        self.solves += columns.size
+        emf = self.force(t, params, columns)
+        stores.write(params, x, gh, emf)
+        done = solve(self.circuit, params, np.nan_to_num(guess))
+        return done.v, stores.after(stores.amps(params, done.v), x, gh)
+
+    def _put(self, columns: Index, new: Now) -> None:
+        if columns.size == self.which.size:
+            self.now = new
+            return
+        self.now.v[:, columns] = new.v
+        self.now.x[:, columns] = new.x
+        self.now.slope[:, columns] = new.slope
+
+    def drop(self, columns: Index) -> None:
+        """Go on without these cases."""
+        left = np.setdiff1d(np.arange(self.which.size), columns)
+        self.which, self.now = self.which[left], self.now.take(left)
+        self.params, self.stores = [p[:, :, left] for p in self.params], self.stores.take(left)
