@@ -200,4 +200,6 @@ def test_coil_currents_are_those_of_ngspice(ngspice: str, tmp_path: Path) -> Non
         theirs = play(ngspice, tmp_path, deck)
         assert theirs.time[-1] == pytest.approx(schedule.seconds)
         amps = np.interp(done.time, theirs.time, theirs.amps["L1"])
-        assert np.abs(amps - mine).max() < 0.01 * np.abs(amps).max()
+        error, most = amps - mine, np.abs(amps).max()
+        assert np.sqrt(np.mean(error**2)) < 0.005 * most
+        assert np.abs(error).max() < 0.03 * most  # the ring of its stray farads, see there

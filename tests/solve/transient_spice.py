@@ -20,18 +20,20 @@ from halfsplit.build.transient_run import Runner
 from halfsplit.build.transient_schedule import Schedule
 from halfsplit.solve.circuit import LEAK
 from halfsplit.solve.law import Array
+from halfsplit.solve.laws.logic import LogicOutput
 from halfsplit.solve.transient import March
 
 __all__ = ["Played", "decks", "play"]
 
 _OPTIONS = (
-    ".options reltol=1e-4 vntol=1e-6 abstol=1e-9 gmin=1e-15 itl1=300 itl4=500\n"
+    ".options reltol=1e-4 vntol=1e-6 abstol=1e-9 gmin=1e-15 itl1=300 itl4=500 method=gear\n"
     ".options temp=27 tnom=27"
 )
-_EDGE = 2e-6
+_EDGE = 5e-6
 _STRAY = 1e-9
-"""Farads at every node: without them an edge has no width, and ngspice finds no step there. Nodes
-of these boards are below a few kilohms, so that is 2 us against coils of a millisecond."""
+"""Farads at the outputs of gates, and a third of it everywhere: without them an edge has no width,
+and ngspice finds no step there. The price is an edge late by 2 us at most, and a ring with the
+coils when a clamp lets go: 2 to 8 mA here, less with the root of the farads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +98,7 @@ def _deck(network: Network, time: Array, followed: object, end: float, step: flo
     lines = []
     for n in range(circuit.size):
         lines += [f".nodeset v(n{n})={volts[n]:.6g}", f"Rleak{n} n{n} 0 {1.0 / LEAK:.12g}",
-                  f"Cstray{n} n{n} 0 {_STRAY:g}"]  # fmt: skip
+                  f"Cstray{n} n{n} 0 {_STRAY / 3.0:g}"]  # fmt: skip
     mine = set(map(int, network.members))
     for k, group in enumerate(circuit.groups):
         history = np.stack([p[k] for p in marches])  # [K, P, M]
@@ -111,10 +113,12 @@ def _deck(network: Network, time: Array, followed: object, end: float, step: flo
                     bit = name == "bit"
                     lines.append(_moving(node, time, history[:, row, member], bit))
                     values[name] = _Moving(node)
+            if isinstance(group.law, LogicOutput):
+                lines.append(f"Cstray{k}x{member} n{group.nodes[0, member]} 0 {_STRAY:g}")
             at = ["0" if n == circuit.size else f"n{n}" for n in group.nodes[:, member]]
             lines += _element(group.law, f"{k}_{member}", at, values)
     shown = []
-    for k, at in enumerate(network.stores):
+    for k, stored in enumerate(network.stores):
         a, b = (
             "0" if n == circuit.size else f"n{n}"
             for n in circuit.groups[network.group].nodes[:, network.members[k]]
@@ -122,9 +126,9 @@ def _deck(network: Network, time: Array, followed: object, end: float, step: flo
         value, ohms = float(first.stores.value[k, 0]), float(first.stores.ohms[k, 0])
         middle = f"s{k}"
         lines += _leak(f"store{k}", middle, b, 1.0 / ohms)
-        if at.store.what == "coil":
+        if stored.store.what == "coil":
             lines.append(f"Lstore{k} {a} {middle} {value:.12g}")
-            shown.append((at.designator, f"i(lstore{k})"))
+            shown.append((stored.designator, f"i(lstore{k})"))
         else:
             lines.append(f"Cstore{k} {a} {middle} {value:.12g}")
     control = [
@@ -141,6 +145,6 @@ def _moving(node: str, time: Array, values: Array, bit: bool) -> str:
     for k in range(1, values.size):
         if values[k] != values[k - 1]:
             begin = time[k] if bit else time[k - 1]
-            points += [(begin, values[k - 1]), (begin + _EDGE, values[k])]
+            points += [(begin - 0.5 * _EDGE, values[k - 1]), (begin + 0.5 * _EDGE, values[k])]
     text = " ".join(f"{t:.10g} {v:.10g}" for t, v in points)
     return f"V{node} {node} 0 PWL({text})"

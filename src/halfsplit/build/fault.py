@@ -53,10 +53,10 @@ class Fault:
     (joint, contact, bridge, track). ``changes`` are by part: (designator or ``"*"`` for the
     builder's own elements, Change). ``rate`` is failures per million hours with ageing in.
     ``test_out`` is the chance that a usual test of the part out of circuit shows it (0 when the
-    fault is not in a part). ``stored`` are changes of what the part stores. ``visible`` the chance that a good look shows it; ``touch`` that
-    pressing or flexing changes it; ``reseat`` that pulling and plugging back cures it. A fault that
-    comes in degrees has several rows, ``grades`` of them: the middling one, and others whose
-    ``version_of`` is its id.
+    fault is not in a part). ``stored`` are changes of what the part stores. ``visible`` is the
+    chance that a good look shows it; ``touch`` that pressing or flexing changes it; ``reseat`` that
+    pulling and plugging back cures it. A fault that comes in degrees has several rows, ``grades``
+    of them: the middling one, and others whose ``version_of`` is its id.
     """
 
     id: str

@@ -53,7 +53,7 @@ class Probe:
     @property
     def height(self) -> int:
         """Rows of what is read."""
-        return self.nodes.shape[0] + len(self.currents)
+        return len(self.nodes) + len(self.currents)
 
     def read(self, march: March, rows: Index, columns: Index) -> Array:
         """[height, R] for ``rows`` [R] of the faults, which are ``columns`` [R] of the march."""
@@ -61,7 +61,7 @@ class Probe:
         found = np.empty((self.height, rows.size))
         for k, nodes in enumerate(self.nodes):
             found[k] = v[nodes[rows], columns]
-        for k, current in enumerate(self.currents, start=self.nodes.shape[0]):
+        for k, current in enumerate(self.currents, start=len(self.nodes)):
             found[k] = current.sign * self._amps(current, march, v)[columns]
         return found
 
@@ -73,9 +73,7 @@ class Probe:
         amps: Array = at.law.evaluate(here, p, False)[0][0, 0]
         for k in current.stores:
             coil = self.network.coil[k, 0]
-            amps = amps + (
-                march.now.x[k] if coil else march.stores.value[k] * march.now.slope[k]
-            )
+            amps = amps + (march.now.x[k] if coil else march.stores.value[k] * march.now.slope[k])
         return amps
 
 

@@ -94,7 +94,7 @@ class Runner:
         time, sets, guides = [0.0], list[Overlay | None]([None]), list[Guide | None]([None])
         end = self.schedule.seconds
         changes = [(at, what) for at, what in self.steps if at > 0.0]
-        for (until, what) in [*changes, (end, ())]:
+        for until, what in [*changes, (end, ())]:
             for guide in walk.towards(until):
                 time.append(walk.t)
                 sets.append(None)
@@ -245,9 +245,7 @@ class _Walk:
         self.bits = self.bits.take(columns)
 
 
-def _swing(
-    runner: Runner, params: Sequence[Array], t: float, factors: Array | None
-) -> Array:
+def _swing(runner: Runner, params: Sequence[Array], t: float, factors: Array | None) -> Array:
     """Write the volts of swinging rails; without ``factors`` [rails, B] find them: what a fault
     makes of the volts typed."""
     swings = runner.network.swings(runner.schedule.sines)
@@ -271,9 +269,7 @@ def _emf(runner: Runner, t: float) -> Array:
 
 
 def _windings(network: Network, emf: Sequence[Emf]) -> tuple[tuple[int, Emf], ...]:
-    coils = {
-        at.designator: k for k, at in enumerate(network.stores) if at.store.what == "coil"
-    }
+    coils = {at.designator: k for k, at in enumerate(network.stores) if at.store.what == "coil"}
     for one in emf:
         if one.designator not in coils:
             raise UnknownName("coil or winding", one.designator, coils)

@@ -134,9 +134,7 @@ def _phases(words: Sequence[str]) -> Iterable[Phase]:
     rates = 1.0 / np.asarray(seconds)
     each = 1.0 / np.linspace(rates[0], rates[-1], count)
     for k in range(count):
-        yield Phase(
-            state=states[k % len(states)], seconds=float(each[k]), drives=tuple(drives)
-        )
+        yield Phase(state=states[k % len(states)], seconds=float(each[k]), drives=tuple(drives))
 
 
 def _seconds(word: str) -> Sequence[float]:
@@ -152,7 +150,9 @@ def _seconds(word: str) -> Sequence[float]:
             error
         )
     if len(found) > 2 or min(found) <= 0.0:
-        raise ScheduleError(f"expected a time, a rate, or a ramp such as 200Hz..600Hz, got {word!r}")
+        raise ScheduleError(
+            f"expected a time, a rate, or a ramp such as 200Hz..600Hz, got {word!r}"
+        )
     return found
 
 
