@@ -26,12 +26,15 @@ __all__ = [
     "Record",
     "Z",
     "digital_from_samples",
+    "even_step",
     "evened",
     "join",
     "ticks_at",
 ]
 
 Times: TypeAlias = NDArray[np.float64]
+
+_CHUNK = 1 << 20
 
 LOW, HIGH, UNKNOWN, Z = 0, 1, 2, 3
 """Values of a digital channel, as IEEE 1364-2005 has them: 0, 1, x (not known), z (let go)."""
@@ -226,18 +229,29 @@ def join(records: Iterable[Record]) -> Record:
 
 
 def evened(channel: Analog) -> Analog:
-    """The same samples with a step in place of times, when these are as even as they were written.
+    """The same samples with a step in place of times, when :func:`even_step` finds one."""
+    if channel.times is None or channel.held:
+        return channel
+    step = even_step(channel.times)
+    if not step:
+        return channel
+    return replace(channel, start=float(channel.times[0]), step=step, times=None)
+
+
+def even_step(times: NDArray[np.float64]) -> float:
+    """The step between times [K] that are even, 0 when they are not (or fewer than three).
 
     A two-hundredth of a step is left to rounding in the file.
     """
-    times = channel.times
-    if times is None or channel.held or times.size < 3:
-        return channel
-    step = float(times[-1] - times[0]) / (times.size - 1)
-    even = np.arange(times.size, dtype=np.float64) * step + times[0]
-    if not step > 0 or np.abs(times - even).max() > 5e-3 * step:
-        return channel
-    return replace(channel, start=float(times[0]), step=step, times=None)
+    if times.size < 3:
+        return 0.0
+    first, step = float(times[0]), float(times[-1] - times[0]) / (times.size - 1)
+    for at in range(0, times.size, _CHUNK):
+        own = times[at : at + _CHUNK]
+        even = np.arange(at, at + own.size, dtype=np.float64) * step + first
+        if not np.abs(own - even).max() <= 5e-3 * step:
+            return 0.0
+    return step
 
 
 def _joined(pieces: Sequence[Channel]) -> Channel:
