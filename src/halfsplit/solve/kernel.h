@@ -119,30 +119,26 @@ INLINE V vlog1p(V x) {
 INLINE V vtanh(V x) { return 1.0 - 2.0 / (1.0 + vexp(2.0 * x)); }
 INLINE V sigmoid(V x) { return 1.0 / (1.0 + vexp(-x)); }
 
-/* scale ln(1 + exp(x / scale)) */
+/* scale ln(1 + exp(x / scale)); straight where rounding hides the bend */
 INLINE V softplus(V x, double scale, V *slope) {
-    V z = x * (1.0 / scale);
+    V z = x * (1.0 / scale), straight = larger(x, splat(0.0));
+    I bent = size_of(z) < 40.0;
+    *slope = pick(z >= 0.0, splat(1.0), splat(0.0));
+    if (!any(bent)) return straight;
     V u = vexp(-size_of(z)), r = 1.0 / (1.0 + u);
-    *slope = pick(z >= 0.0, r, u * r);
-    return scale * (larger(z, splat(0.0)) + vlog1p(u));
+    *slope = pick(bent, pick(z >= 0.0, r, u * r), *slope);
+    return pick(bent, scale * (larger(z, splat(0.0)) + vlog1p(u)), straight);
 }
 
+/* exp, straight above 80; nought below -60, where most junctions are most of the time */
 INLINE V limited_exp(V x, V *slope) {
-    V low = smaller(x, splat(80.0)), value = vexp(low);
-    *slope = value;
-    return value * (1.0 + (x - low));
-}
-
-/* the same, nought below -60: a breakdown is far away nearly always */
-INLINE V distant_exp(V x, V *slope) {
     V value = splat(0.0);
-    I near = x > -60.0;
     *slope = value;
-    if (any(near)) {
-        value = pick(near, limited_exp(x, slope), value);
-        *slope = pick(near, *slope, splat(0.0));
-    }
-    return value;
+    I near = x > -60.0;
+    if (!any(near)) return value;
+    V low = smaller(x, splat(80.0));
+    *slope = pick(near, vexp(low), value);
+    return *slope * (1.0 + (x - low));
 }
 
 /* limit tanh(x / (limit ohms)) + 1 mS x, given 1 / (limit ohms) and 1 / ohms */

@@ -44,7 +44,7 @@ INLINE void diode_limit(V *x, const V *old, const V *p) {
 INLINE void diode(const V *x, const V *p, V *i, V *g) {
     V is = p[0], bv = p[2], gp = p[4], per = 1.0 / p[5], perb = 1.0 / p[6], slope, slopeb;
     V vd = x[0] - x[1];
-    V forward = limited_exp(vd * per, &slope), reverse = distant_exp(-(vd + bv) * perb, &slopeb);
+    V forward = limited_exp(vd * per, &slope), reverse = limited_exp(-(vd + bv) * perb, &slopeb);
     i[0] = is * (forward - 1.0) - 1e-3 * reverse + gp * vd;
     g[0] = is * slope * per + 1e-3 * slopeb * perb + gp;
     i[1] = -i[0], g[1] = -g[0], g[2] = -g[0], g[3] = g[0];
@@ -66,7 +66,7 @@ INLINE void bipolar(const V *x, const V *p, double s, V *i, V *g) {
     V vbe = s * (x[1] - x[2]), vbc = s * (x[1] - x[0]), vce = vbe - vbc;
     V i_f = is * (limited_exp(vbe * per, &slope) - 1.0), g_f = is * slope * per;
     V i_r = is * (limited_exp(vbc * per, &slope) - 1.0), g_r = is * slope * per;
-    V i_x = 1e-3 * distant_exp((vce - bvce) * 2.0, &slope) + gce * vce, g_x = 2e-3 * slope + gce;
+    V i_x = 1e-3 * limited_exp((vce - bvce) * 2.0, &slope) + gce * vce, g_x = 2e-3 * slope + gce;
     V i_be = i_f * p[10] + gbe * vbe, g_be = g_f * p[10] + gbe;
     V i_bc = i_r * p[11] + gbc * vbc, g_bc = g_r * p[11] + gbc;
     V ic = i_f - i_r + i_x - i_bc, ib = i_be + i_bc;

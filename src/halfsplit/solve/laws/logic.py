@@ -76,8 +76,9 @@ class LogicOutput:
     side, ``off`` its offset V; ``ih`` ``rh`` the same for the high side, ``drop`` V lost below
     the supply; ``on_at`` V supply at which the chip wakes; ``leak`` S from the pin to ground;
     ``swing``, in the unit of ``vth``: inputs see vth + swing/2 while the stored bit is 0 and
-    vth - swing/2 while it is 1 (Schmitt inputs; else 0). Then for each input k (from 1) ``ok`` and ``wk``: level used = ok + wk * level at the pin (0
-    and 1 when good; an input open inside has w 0 and o the level it floats to).
+    vth - swing/2 while it is 1 (Schmitt inputs; else 0). Then for each input k (from 1) ``ok``
+    and ``wk``: level used = ok + wk * level at the pin (0 and 1 when good; an input open inside
+    has w 0 and o the level it floats to).
     """
 
     inputs: tuple[str, ...]
