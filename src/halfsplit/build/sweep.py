@@ -18,6 +18,7 @@ import numpy.typing as npt
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
 from halfsplit.build.edges import moved_across
+from halfsplit.build.overload import BETWEEN, driven_hard
 from halfsplit.build.parameters import (
     Overlay,
     base_parameters,
@@ -153,6 +154,13 @@ class Sweep:
             there, _ = persist(self.circuit, across, np.nan_to_num(v[:, edge]))
             free = np.isnan(other[:, edge]).all(axis=0) & there.resolved
             other[:, edge[free]] = there.v[:, free]
+        hot, harder = driven_hard(self.circuit, np.nan_to_num(v), walk.params)
+        if hot.size:
+            there, _ = persist(self.circuit, harder, np.nan_to_num(v[:, hot]))
+            hot = hot[there.resolved]
+            other[:, hot] = there.v[:, there.resolved]
+            apart = BETWEEN * np.abs(other[:, hot] - v[:, hot])
+            spread[:, hot] = np.maximum(spread[:, hot], apart)
         for found in second:  # where latches of gates stand when they woke the other way
             differs = np.abs(found.last.v - v).max(axis=0) > _DIFFERENT
             apart = differs & found.resolved & ~walk.last.restless & ~found.last.restless
