@@ -188,6 +188,10 @@ class Player:
         chance = self.fault.reseat if self._at(check) else 0.0
         return "cured" if self._happens(chance, rng) else "no change"
 
+    def _turn(self, check: Check, rng: np.random.Generator) -> str:
+        """The faults played are the board's: what it moves is sound."""
+        return "stiff" if self._happens(0.0, rng) else "free"
+
     def _swap(self, check: Check, rng: np.random.Generator) -> str:
         chance = 0.0
         if self._at(check):
@@ -243,6 +247,7 @@ _WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
     "touch": Player._touch,
     "reseat": Player._reseat,
     "swap": Player._swap,
+    "turn": Player._turn,
 }
 """Kind of check -> how it is done."""
 PLAYED = frozenset(_WAYS)
