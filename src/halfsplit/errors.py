@@ -15,6 +15,7 @@
     |-- SolveError        a circuit that cannot be set up at all (a case that merely does not
     |                     converge is reported as unresolved, not raised)
     |-- ScheduleError     a schedule of states over time that cannot be played
+    |-- WaveError         a record from which nothing can be told
     `-- TrialError        the independent simulator is missing or refused a circuit
 
 Every message says what was expected, what came, where, and what to do.
@@ -42,6 +43,7 @@ __all__ = [
     "TrialError",
     "UnitError",
     "UnknownName",
+    "WaveError",
     "nearest",
 ]
 
@@ -134,6 +136,10 @@ class SolveError(HalfsplitError):
 
 class ScheduleError(HalfsplitError):
     """A schedule of states over time that cannot be played."""
+
+
+class WaveError(HalfsplitError):
+    """A record from which nothing can be told."""
 
 
 class TrialError(HalfsplitError):

@@ -1,0 +1,70 @@
+"""Captures on the command line: the file, its channels, the part of it that is read."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from halfsplit.capture.record import Record
+
+__all__ = ["add_channels", "add_file", "add_phases", "add_window", "names", "record_of"]
+
+
+def add_file(parser: argparse.ArgumentParser, name: str = "file", help: str = "") -> None:
+    """FILE."""
+    parser.add_argument(name, metavar=name.upper(), help=help or "a capture: VCD, text, WAV, ...")
+
+
+def add_channels(parser: argparse.ArgumentParser) -> None:
+    """Which channels, and the logic family on them."""
+    parser.add_argument("--lines", metavar="A,B,C,D", help="the channels; else all of them")
+    parser.add_argument(
+        "--family",
+        metavar="F",
+        default="ttl",
+        help="logic family where volts were recorded: ttl, hct, nmos, hc, cmos, or own for the "
+        "signal's own two levels; else ttl",
+    )
+
+
+def add_phases(parser: argparse.ArgumentParser) -> None:
+    """What is known about phase lines."""
+    parser.add_argument("--phases", type=int, metavar="N", help="phases of the motor; else found")
+    parser.add_argument(
+        "--on", choices=("high", "low"), help="the level at which a phase is on; else found"
+    )
+    parser.add_argument(
+        "--first",
+        choices=("up", "down"),
+        help="with --in-order: the first move is meant to go through the lines as listed, or back",
+    )
+    parser.add_argument(
+        "--in-order",
+        action="store_true",
+        help="the lines are listed in the motor's own order, so that another order is a fault",
+    )
+
+
+def add_window(parser: argparse.ArgumentParser) -> None:
+    """The part of the record."""
+    parser.add_argument("--from", dest="begin", metavar="T", help="read from this time on, 20ms")
+    parser.add_argument("--to", dest="end", metavar="T", help="read up to this time")
+
+
+def names(text: str | None) -> list[str]:
+    """Names in a list with commas."""
+    return [name.strip() for name in (text or "").split(",") if name.strip()]
+
+
+def record_of(path: str, args: argparse.Namespace) -> Record:
+    """The record of a file, cut to the part asked for. Raises CaptureError, UnitError."""
+    from halfsplit.capture.read import read
+    from halfsplit.units import parse
+
+    record = read(path)
+    if args.begin is None and args.end is None:
+        return record
+    begin = record.begin if args.begin is None else parse(args.begin, "s")
+    end = record.end if args.end is None else parse(args.end, "s")
+    return record.window(begin, end)

@@ -1,0 +1,1 @@
+"""Reading captures: voltage to logic, phases to steps, stage against stage, currents and rails."""
