@@ -129,7 +129,7 @@ def _levels(one: Digitised) -> str:
 
 KIND = Command(
     name="steps",
-    order=110,
+    order=102,
     help="say what phase lines did, step by step, and what is wrong with them",
     arguments=arguments,
     run=run,
