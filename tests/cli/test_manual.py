@@ -14,7 +14,7 @@ PAGE = Path(__file__).parents[2] / "docs" / "command-line.md"
 WANTED = {
     "demo", "open", "board", "faults", "expect", "new", "repair", "next", "enter", "suspects",
     "log", "note", "undo", "trial", "cases", "duplicate", "archive", "export", "import", "photo",
-    "report", "steps",
+    "report", "steps", "record",
 }  # fmt: skip
 
 

@@ -21,8 +21,8 @@ def as_samples(values: NDArray[Any], scale: float = 1.0) -> NDArray[np.float32]:
 
 def fine_tick(times: NDArray[np.float64]) -> float:
     """A power of ten, a thousandth of the least step between times (seconds) or less."""
-    steps = np.diff(times)
-    steps = steps[np.isfinite(steps) & (steps > 0)]
+    steps = np.diff(times[np.isfinite(times)])
+    steps = steps[steps > 0]
     least = float(steps.min(initial=math.inf))
     if not 1e-300 < least < math.inf:
         return 1e-9

@@ -223,7 +223,9 @@ def _time_column(
         if chosen.isdigit() and 1 <= int(chosen) <= len(names):
             return int(chosen) - 1
         raise UnknownName(f"column of {source}", chosen, names)
-    rising = (np.diff(sample, axis=0) >= 0).all(axis=0) & (sample[-1] > sample[0])
+    finite = np.isfinite(sample).all(axis=0)
+    plain = np.where(finite, sample, 0.0)
+    rising = (np.diff(plain, axis=0) >= 0).all(axis=0) & (plain[-1] > plain[0])
     for k, head in enumerate(layout.headings):
         named = (
             head.name.lower().split()[0].rstrip(":") in _TIME_NAMES if head.name.split() else False
