@@ -1,5 +1,6 @@
 """The command as its own process: start, streams, and a case that survives a kill."""
 
+import json
 import os
 import random
 import subprocess
@@ -47,6 +48,14 @@ def test_help_and_version_load_nothing_heavy(words: list[str], tmp_path: Path) -
     loaded = {line.rsplit("|", 1)[-1].strip().split(".")[0] for line in said.stderr.splitlines()}
     assert "halfsplit" in loaded
     assert loaded.isdisjoint(HEAVY)
+
+
+def test_the_version_says_what_solves(folder: Path) -> None:
+    said = halfsplit("--version", folder=folder).stdout.splitlines()
+    data = json.loads(halfsplit("--version", "--json", folder=folder).stdout)
+    assert said[0] == f"halfsplit {data['version']}"
+    assert said[1].startswith(f"engine: {data['engine']['name']}, ")
+    assert bool(data["engine"]["why"]) == (data["engine"]["name"] == "numpy")
 
 
 def test_a_whole_case_in_processes(folder: Path) -> None:

@@ -15,10 +15,18 @@ import pytest
 from tests.solve import circuits
 
 from halfsplit.solve import engine, newton
-from halfsplit.solve.kernel import library_path, load_kernel
+from halfsplit.solve.kernel import load_kernel
+from halfsplit.solve.library import REVISION, describe, library_path
 
 ROOT = Path(hatch_build.__file__).parent
 WORD = "no compiled kernel"
+DIVIDER = """board "Divider"
+rail +5 5V
+R1 10k 1% +5 MID
+R2 10k 1% MID GND
+testpoint TP1 MID
+state on
+"""
 
 
 @pytest.fixture
@@ -33,12 +41,12 @@ def copy(tmp_path: Path) -> Path:
     return made
 
 
-def build(folder: Path, path: str) -> tuple[str, Path]:
+def build(folder: Path, **environment: str) -> tuple[str, Path]:
     """What building a wheel says, and the wheel."""
     done = subprocess.run(
         [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder / "dist")],
         cwd=folder,
-        env={**{k: v for k, v in os.environ.items() if k != "CC"}, "PATH": path},
+        env={**{k: v for k, v in os.environ.items() if k != "CC"}, **environment},
         capture_output=True,
         text=True,
         check=True,
@@ -48,19 +56,39 @@ def build(folder: Path, path: str) -> tuple[str, Path]:
     return done.stdout + done.stderr, wheel
 
 
-def test_without_a_compiler_the_wheel_is_all_python(copy: Path) -> None:
-    said, wheel = build(copy, path="")
+@pytest.mark.parametrize("missing", [{"PATH": ""}, {"CC": "/no/such/compiler"}], ids=str)
+def test_without_a_compiler_the_install_works_in_python(
+    missing: dict[str, str], copy: Path, tmp_path: Path
+) -> None:
+    """One line says so, and what was installed predicts a board and says why it is numpy."""
+    said, wheel = build(copy, **missing)
     assert [WORD in line for line in said.splitlines()].count(True) == 1
     assert wheel.name.endswith("-py3-none-any.whl")
     with zipfile.ZipFile(wheel) as archive:
         names = archive.namelist()
+        archive.extractall(tmp_path / "installed")
     assert "halfsplit/solve/kernel.c" in names
     assert [name for name in names if "_kernel_" in name] == []
+    (tmp_path / "divider.board").write_text(DIVIDER, encoding="utf-8")
+    version, expected = (
+        subprocess.run(
+            [sys.executable, "-m", "halfsplit", *words],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(tmp_path / "installed"), "HALFSPLIT_ENGINE": ""},
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=100,
+        ).stdout
+        for words in (["--version"], ["expect", "divider.board", "--place", "TP1"])
+    )
+    assert f"engine: numpy, because the install made no {library_path().name}" in version
+    assert "2.5" in expected  # half of 5 V
 
 
 @pytest.mark.slow
 def test_with_a_compiler_the_wheel_brings_the_library(copy: Path, tmp_path: Path) -> None:
-    said, wheel = build(copy, path=os.environ["PATH"])
+    said, wheel = build(copy)
     with zipfile.ZipFile(wheel) as archive:
         inside = [name for name in archive.namelist() if "/_kernel_" in name]
         if not hatch_build.find_compiler():
@@ -130,6 +158,33 @@ def test_without_the_library_numpy_solves(
 
 def test_the_engine_says_its_name(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("HALFSPLIT_ENGINE", raising=False)
-    kernel = load_kernel()
-    expected = f"compiled ({kernel.name})" if kernel else "numpy"
-    assert engine.engine_name() == expected
+    kernel, engines = load_kernel(), describe()
+    assert engine.engine_name() == (f"compiled ({kernel.name})" if kernel else "numpy")
+    assert engines.name == ("compiled" if kernel else "numpy")
+    assert engines.lanes == ({"avx512": 8, "avx2": 4, "plain": 2}[kernel.name] if kernel else 1)
+    monkeypatch.setenv("HALFSPLIT_ENGINE", "numpy")
+    assert str(describe()) == "numpy, because HALFSPLIT_ENGINE=numpy says so"
+
+
+@pytest.mark.parametrize("what", ["missing", "not a library", "of another kind", "older"])
+def test_a_library_that_cannot_be_used_is_told(
+    what: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("HALFSPLIT_ENGINE", raising=False)
+    path = tmp_path / "lib.so"
+    expected = {
+        "missing": "made no lib.so", "not a library": "does not load",
+        "of another kind": "does not load", "older": f"revision 1, wanted {REVISION}",
+    }[what]  # fmt: skip
+    if what == "not a library":
+        path.write_bytes(b"\x7fELF and nothing else")
+    compiler = hatch_build.find_compiler()
+    if what in ("of another kind", "older"):
+        if not compiler:
+            return
+        name = "halfsplit_revision" if what == "older" else "other"
+        (tmp_path / "lib.c").write_text(f"int {name}(void) {{ return 1; }}\n")
+        made = [*compiler, "-shared", "-fPIC", "-o", str(path), str(tmp_path / "lib.c")]
+        subprocess.run(made, check=True)
+    assert expected in describe(path).why
+    assert load_kernel(str(path)) is None

@@ -12,6 +12,7 @@ import os
 import re
 import sys
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import NoReturn
 
 from halfsplit.cli.command import SCHEMA, Answer, Command, UsageError, in_order, problem_data
@@ -47,8 +48,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    if words == ["--version"]:
-        return _version()
+    if set(words) <= {"--version", "--json"} and "--version" in words:
+        return _version(as_json=as_json)
     try:
         return _run(words)
     except HalfsplitError as error:
@@ -73,7 +74,9 @@ def parser() -> argparse.ArgumentParser:
         epilog=_EPILOG,
     )
     top.add_argument(
-        "--version", action="store_true", help="print which Halfsplit this is, and stop"
+        "--version",
+        action="store_true",
+        help="print which Halfsplit this is and what solves its circuits, and stop",
     )
     commands = top.add_subparsers(title="commands", metavar="COMMAND", dest="command")
     for command in in_order():
@@ -93,7 +96,7 @@ def _run(words: list[str]) -> int:
     grammar = parser()
     args = grammar.parse_args(words)
     if args.version:
-        return _version()
+        return _version(as_json=False)
     if args.command is None:
         grammar.print_help()
         return 0
@@ -110,10 +113,15 @@ def _run(words: list[str]) -> int:
     return answer.code
 
 
-def _version() -> int:
+def _version(*, as_json: bool) -> int:
+    from halfsplit.solve.library import describe
     from halfsplit.version import installed_version
 
-    print(f"halfsplit {installed_version()}")
+    engine = describe()
+    if as_json:
+        _print_json({"version": installed_version(), "engine": asdict(engine)})
+    else:
+        print(f"halfsplit {installed_version()}\nengine: {engine}")
     return 0
 
 

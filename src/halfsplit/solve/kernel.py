@@ -7,7 +7,6 @@ caller takes :mod:`halfsplit.solve.newton` instead, which does the same in numpy
 from __future__ import annotations
 
 import ctypes
-import sysconfig
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
@@ -20,11 +19,12 @@ import numpy as np
 
 from halfsplit.errors import SolveError
 from halfsplit.solve.circuit import Circuit
-from halfsplit.solve.kernel_layout import REVISION, Laid, Layout, lay_out, settings
+from halfsplit.solve.kernel_layout import Laid, Layout, lay_out, settings
 from halfsplit.solve.law import Array
+from halfsplit.solve.library import library_path, open_library
 from halfsplit.solve.newton import Probe, Solution
 
-__all__ = ["Kernel", "library_path", "load_kernel"]
+__all__ = ["Kernel", "load_kernel"]
 
 _ENOUGH = 64
 """Columns for one thread: below, starting it costs more than it saves."""
@@ -127,15 +127,6 @@ class Kernel:
 def load_kernel(path: str = "") -> Kernel | None:
     """The library at ``path`` (default: beside this file), or None when it cannot be used."""
     try:
-        library = ctypes.CDLL(path or str(library_path()))
-        if library.halfsplit_revision() != REVISION:
-            return None
-        return Kernel(library)
-    except (OSError, AttributeError):
+        return Kernel(open_library(Path(path) if path else library_path()))
+    except OSError:
         return None
-
-
-def library_path() -> Path:
-    """Where the installation puts the library: one name for each platform."""
-    platform = sysconfig.get_platform().replace(".", "_").replace("-", "_")
-    return Path(__file__).parent / f"_kernel_{platform}.so"

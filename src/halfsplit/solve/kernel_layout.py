@@ -1,4 +1,7 @@
-"""Circuits and batches laid out for kernel.c: the structures of kernel.h, filled in."""
+"""Circuits and batches laid out for kernel.c: the structures of kernel.h, filled in.
+
+Whoever changes them raises REVISION in kernel.h and in library.py.
+"""
 
 from __future__ import annotations
 
@@ -21,12 +24,10 @@ from halfsplit.solve.laws.mosfet import Mosfet
 from halfsplit.solve.newton import Probe
 from halfsplit.solve.smooth import VT
 
-__all__ = ["REVISION", "Laid", "Layout", "Settings", "lay_out", "settings"]
+__all__ = ["Laid", "Layout", "Settings", "lay_out", "settings"]
 
 Int32 = npt.NDArray[np.int32]
 
-REVISION = 5
-"""Of these structures, as kernel.h has them."""
 _KINDS: tuple[type, ...] = (
     Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,
     PhotoTransistor, Comparator,

@@ -27,7 +27,7 @@ typedef struct {
     I fresh, active;                           /* lanes that begin a phase; that are not at rest */
     Row *row;
     double *usual;                             /* [rows] the base values */
-    int64_t rows, block, changes, room;
+    int64_t block, changes, room;
     int32_t head[BLOCK], *applied[LANES], count[LANES];
     Change *change;
 } Work;
@@ -52,7 +52,7 @@ static void *make_work(Work *w, const Circuit *c, const Settings *settings) {
     size_t bytes = vectors * sizeof(V) + rows * (sizeof(Row) + sizeof(double) + LANES * sizeof(int32_t));
     void *memory = calloc(bytes + sizeof(V), 1);
     if (!memory) return memory;
-    *w = (Work){.circuit = c, .settings = settings, .rows = (int64_t)rows};
+    *w = (Work){.circuit = c, .settings = settings};
     w->a = (V *)(((uintptr_t)memory + sizeof(V) - 1) / sizeof(V) * sizeof(V));
     w->base = w->a + s, w->push = w->base + s, w->now = w->push + n;
     w->at = w->now + n, w->par = w->at + at, w->rhs = w->par + par; /* scratch behind rhs */
