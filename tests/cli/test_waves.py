@@ -1,0 +1,59 @@
+"""Commands that read captures of phase lines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from tests.cli.conftest import Call
+from tests.waves.lines import lines_of_cycle
+from tests.waves.played import ONE_ON
+from tests.waves.test_stages import without
+
+from halfsplit.waves.align import shifted
+from halfsplit.waves.line import Line
+
+
+def vcd(lines: list[Line]) -> str:
+    """A value change dump by IEEE 1364-2005, clause 18, at 1 us."""
+    head = "".join(f"$var wire 1 {i} {line.name} $end\n" for i, line in enumerate(lines))
+    body = []
+    moments = sorted({0.0, *(float(e) for line in lines for e in line.edges), lines[0].stop})
+    for at in moments:
+        body.append(f"#{round(at * 1e6)}")
+        body += [f"{int(line.at(np.array([at + 2e-7]))[0])}{i}" for i, line in enumerate(lines)]
+    return f"$timescale 1 us $end\n{head}$enddefinitions $end\n" + "\n".join(body) + "\n"
+
+
+def test_command_names_the_first_bad_stage(
+    call: Call, folder: Path, rng: np.random.Generator
+) -> None:
+    pa, pb, *_ = lines_of_cycle(ONE_ON, rng)
+    qa = Line(name="QA", start=pa.start, stop=pa.stop, first=pa.first, edges=pa.edges + 1e-6)
+    da = without(qa.inverted(), 3)
+    da = Line(name="DA", start=pa.start, stop=pa.stop, first=da.first, edges=da.edges)
+    (folder / "in.vcd").write_text(vcd([pa, pb, qa]))
+    (folder / "out.vcd").write_text(vcd([shifted(da, 0.0)]))
+    stages = ["--stage", "A>QA=buffer", "--stage", "QA>DA=inverter"]
+    said = call("stages", "in.vcd", "--outputs", "out.vcd", *stages, "--json")
+    assert said.code == 0, said.err
+    assert said.data["first_bad"] == "DA"
+    assert [one["verdict"] for one in said.data["stages"]] == ["right", "missing"]
+    assert "first bad stage is DA" in call("stages", "in.vcd", "--outputs", "out.vcd", *stages).out
+    assert call("stages", "in.vcd", "--stage", "A-QA").code == 2
+    assert call("stages", "in.vcd", "--stage", "A>QB=buffer").code == 2
+
+
+def test_command_steps(call: Call, folder: Path, rng: np.random.Generator) -> None:
+    lines = lines_of_cycle(ONE_ON, rng, fault="stuck off", which=(2,))
+    (folder / "seek.vcd").write_text(vcd(lines))
+    data = call("steps", "seek.vcd", "--json").data
+    assert data["verdict"] == "stuck off"
+    assert data["lines"] == ["C"]
+    assert isinstance(data["steps"], list)
+    assert sum(step["moved"] for step in data["steps"]) == 59
+    assert "C never comes on" in call("steps", "seek.vcd").out
+    part = call("steps", "seek.vcd", "--from", "0.1", "--to", "150ms", "--json").data
+    assert 0 < len(part["steps"]) < len(data["steps"])
+    assert call("steps", "seek.vcd", "--lines", "A,X").code == 2
+    assert call("steps", "divider.board").code == 2
