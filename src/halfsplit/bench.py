@@ -12,18 +12,21 @@ from halfsplit.board.reader import read_board
 from halfsplit.checks.catalogue import make_check, parse_check
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.acceptance import Acceptance, acceptance
 from halfsplit.diagnose.choose import Suggestion, suggest
+from halfsplit.diagnose.cures import known_suspect
+from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
-from halfsplit.diagnose.session import Entry
 from halfsplit.diagnose.told import (
     BOARD,
     LIMITS,
     METER,
     NOTE,
     READING,
+    REPAIRED,
     Told,
     limits_data,
     meter_data,
@@ -39,6 +42,7 @@ from halfsplit.diagnose.views import (
     SuspectView,
     VerdictView,
 )
+from halfsplit.diagnose.wider import considered
 from halfsplit.errors import ReadingError, UnknownName
 from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
@@ -58,6 +62,9 @@ DEMO_VARIABLE = "HALFSPLIT_DEMO"
 MOST_SUSPECTS = 5
 """Suspects shown beside the next checks."""
 
+_WORDS = {NOTE: "text", REPAIRED: "suspect"}
+"""Kind of event -> which of its data are words."""
+
 
 class Bench(OpenCase):
     """An open case and what a person can ask of it and tell it."""
@@ -76,7 +83,8 @@ class Bench(OpenCase):
                     for number, one in enumerate(suggest(session, count, outlook), 1)
                 ),
                 suspects=tuple(
-                    SuspectView(suspect=one) for one in session.suspects()[:MOST_SUSPECTS]
+                    SuspectView(suspect=one)
+                    for one in considered(session).suspects()[:MOST_SUSPECTS]
                 ),
             )
             self._keep()
@@ -116,6 +124,20 @@ class Bench(OpenCase):
             raise ReadingError("expected some words to note, got none")
         return self._logged(NOTE, {"text": text})
 
+    def repaired(self, suspect: str) -> EntryView:
+        """Say that a repair was done: readings from now on are of the board as it is then. Raises
+        UnknownName for what is no suspect of this board."""
+        with self._lock:
+            self.refresh()
+            known_suspect(self.world, suspect)
+            return self._logged(REPAIRED, {"suspect": suspect})
+
+    def acceptance(self) -> Acceptance | None:
+        """What the case still needs after its last repair; ``None`` before the first."""
+        with self._lock:
+            self.refresh()
+            return acceptance(self.session)
+
     def revise(self, board_text: str, *, source: str = "board") -> EntryView:
         """Go on with a corrected board; readings are kept. Raises BoardError."""
         compiled(read_board(board_text, PartsVocabulary(), source=source))
@@ -150,8 +172,9 @@ class Bench(OpenCase):
         """Suspects, likeliest first, with the readings that raised or lowered them."""
         with self._lock:
             self.refresh()
-            ranked = self.session.suspects()[:count]
-            reasons = {one.suspect: one for one in explain(self.session, len(ranked))}
+            session = considered(self.session)
+            ranked = session.suspects()[:count]
+            reasons = {one.suspect: one for one in explain(session, len(ranked))}
             return tuple(
                 SuspectView(suspect=one, reasons=reasons.get(one.suspect.id)) for one in ranked
             )
@@ -233,7 +256,7 @@ class Bench(OpenCase):
             reading=reading.reading if reading else None,
             unit=self._unit(reading.check) if reading else "",
             takes_back=target(event) if event.kind == UNDO else None,
-            words=str(event.data.get("text", "")) if event.kind == NOTE else "",
+            words=str(event.data.get(_WORDS.get(event.kind, ""), "")),
             surprise=entry.surprise if entry else None,
             counts=event.number in counting and not why_not,
             why_not=why_not,

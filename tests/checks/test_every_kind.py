@@ -20,7 +20,7 @@ METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
-    "continuity diode exchange heat level lifted look ohms parttest piggyback reseat swap symptom "
+    "continuity diode exchange heat level lifted look ohms parttest piggyback reseat soak swap symptom "
     "touch turn unplugged volts warm worked"
 )
 

@@ -25,7 +25,8 @@ class PartTest(AtPart):
     help = (
         "A failed test is strong evidence. A passed one lowers each fault of the part by what "
         "the test would have shown of it, and never clears the part: many faults show only "
-        "under load, warm or at speed. Try readings in place first."
+        "under load, warm or at speed. Try readings in place first. After a repair, putting the "
+        "old part back for once tells the same: does the fault return?"
     )
     words = {  # noqa: RUF012 - declared in Kind
         "passed": "the test shows nothing wrong",
@@ -33,9 +34,17 @@ class PartTest(AtPart):
     }
     elsewhere = (1.0 - FALSE_FAIL, FALSE_FAIL)
     synonyms = {  # noqa: RUF012 - declared in AtPart
-        **dict.fromkeys(("pass", "passes", "good", "ok", "okay", "fine", "tests good"), "passed"),
-        **dict.fromkeys(("fail", "fails", "bad", "faulty", "dead", "tests bad"), "failed"),
-    }
+        **dict.fromkeys(
+            ("pass", "passes", "good", "ok", "okay", "fine", "tests good", "put back and it works",
+             "works when put back"),
+            "passed",
+        ),
+        **dict.fromkeys(
+            ("fail", "fails", "bad", "faulty", "dead", "tests bad", "put back and it fails",
+             "fault returns", "fails when put back"),
+            "failed",
+        ),
+    }  # fmt: skip
     usual_setup = "part out"
     usual_minutes = 2.0
 

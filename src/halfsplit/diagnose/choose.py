@@ -13,11 +13,14 @@ from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
 from halfsplit.diagnose.catalogue import SYMPTOM, Offer
+from halfsplit.diagnose.contradiction import Contradiction, contradiction
+from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
-from halfsplit.diagnose.session import Entry, Session, percent
+from halfsplit.diagnose.session import Session, percent
 from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
+from halfsplit.diagnose.wider import considered
 
 __all__ = ["Suggestion", "suggest"]
 
@@ -70,18 +73,28 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
     is not suggested again, unless it is the contradicting one. An ``outlook`` of the same session
     saves working it out again.
     """
+    wide = considered(session)
+    if wide is not session:
+        first = _doubtful(session, contradiction(session))
+        return first + suggest(wide, count - len(first)) if count > len(first) else first[:count]
     outlook = outlook or look_ahead(session)
     judged = verdict(session, outlook)
-    found: list[Suggestion] = []
-    against = judged.contradiction
-    if against is not None and against.misread is not None and repeatable(session, against):
-        found.append(_again(session, against.sentence, against.gain, against.misread))
-    elif judged.again is not None:
+    found = _doubtful(session, judged.contradiction)
+    if not found and judged.again is not None:
         found.append(_again(session, judged.sentence, LITTLE, judged.again))
     found += [_repair(session, step, judged) for step in judged.order[: max(count - 1, 1)]]
+    if judged.acceptance is not None:
+        return [_accept(session, name, judged) for name in judged.acceptance.checks[:count]]
     for at in _ranked(session, outlook)[: max(count - len(found), 0)]:
         found.append(_check(session, outlook, at))
     return found[:count]
+
+
+def _doubtful(session: Session, against: Contradiction | None) -> list[Suggestion]:
+    """The reading that contradicts the rest, where it is worth taking again."""
+    if against is None or against.misread is None or not repeatable(session, against):
+        return []
+    return [_again(session, against.sentence, against.gain, against.misread)]
 
 
 def _ranked(session: Session, outlook: Outlook) -> list[int]:
@@ -125,26 +138,41 @@ def _check(session: Session, outlook: Outlook, at: int) -> Suggestion:
     return _suggestion(session, offer, why=why, gain=bits, setup_minutes=setup)
 
 
+def _accept(session: Session, name: str, judged: Verdict) -> Suggestion:
+    """A check of the acceptance run."""
+    word, _, rest = name.partition(" ")
+    kind = session.catalogue.kind(word)
+    check = next(
+        (one for one in kind.offers(session.world) if one.id == name),
+        Check(kind=word, places=(rest,)),
+    )
+    return _given(session, check, f"Acceptance: {judged.sentence}", LITTLE)
+
+
 def _again(session: Session, reason: str, gain: float, entry: Entry) -> Suggestion:
-    kind, world = session.catalogue.kind(entry.check.kind), session.world
-    setup = kind.setup(entry.check, world)
+    return _given(session, entry.check, f"Measure again: {reason}", gain)
+
+
+def _given(session: Session, check: Check, why: str, gain: float) -> Suggestion:
+    """A check that is asked for a reason of its own."""
+    kind, world = session.catalogue.kind(check.kind), session.world
+    setup = kind.setup(check, world)
     offer = Offer(
-        check=entry.check,
+        check=check,
         kind=kind,
         setup=setup,
-        minutes=kind.minutes(entry.check, world),
-        risk=kind.risk(entry.check, world),
+        minutes=kind.minutes(check, world),
+        risk=kind.risk(check, world),
     )
-    then = Standing.for_check(entry.check, setup)
-    change = change_minutes(standing_of(session), then, world)
-    why = f"Measure again: {reason}"
+    change = change_minutes(standing_of(session), Standing.for_check(check, setup), world)
     return _suggestion(session, offer, why=why, gain=gain, setup_minutes=change)
 
 
 def _suggestion(
     session: Session, offer: Offer, *, why: str, gain: float, setup_minutes: float
 ) -> Suggestion:
-    check, kind, world = offer.check, offer.kind, session.world
+    check, world = offer.check, session.world
+    kind = session.catalogue.kind(check.kind)
     return Suggestion(
         id=check.id,
         kind=check.kind,

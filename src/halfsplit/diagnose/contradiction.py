@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.belief.posterior import UNEXPLAINED, Array, entropy, group_sums, misfit
-from halfsplit.diagnose.session import Entry, Ranked, Session, joint_of
+from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.diagnose.session import Ranked, Session
 
 __all__ = ["Contradiction", "contradiction"]
 
@@ -41,7 +42,7 @@ def contradiction(session: Session) -> Contradiction | None:
     A fault leaves a reading unexplained when a blind guess explains it eight times better.
     """
     entries = [entry for entry in session.entries if not entry.reading.nothing]
-    listed = session.p[:-1]
+    listed = session.cause[:-1]
     if not entries:
         return None
     fits = np.stack([misfit(entry.likelihood)[:-1] for entry in entries])
@@ -109,7 +110,7 @@ def _evidence(session: Session, entries: list[Entry]) -> float:
 
 def _gain(session: Session, misread: Entry, then: Session) -> float:
     """Bits between the belief with the reading and without it, weighed by the chance of each."""
-    listed = session.p[:-1] / max(float(session.p[:-1].sum()), 1e-300)
+    listed = session.cause[:-1] / max(float(session.cause[:-1].sum()), 1e-300)
     slip = np.minimum(1.0, session.meter.misread * np.exp2(misfit(misread.likelihood)[:-1]))
     chance = float(np.clip(listed @ slip, 0.0, 1.0))
     count = len(session.world.suspects) + 1

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from halfsplit.belief.posterior import Array
-from halfsplit.diagnose.session import Entry, Ranked, Session, percent
+from halfsplit.diagnose.entry import Entry
+from halfsplit.diagnose.session import Ranked, Session, percent
 
 __all__ = ["Explanation", "Weight", "explain"]
 

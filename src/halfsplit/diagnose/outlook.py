@@ -84,7 +84,7 @@ def _after_kin(
     """Checks that would read what readings before them have read, with what they still tell."""
     read: dict[tuple[str, ...], list[Array]] = {}
     for entry in session.entries:
-        if entry.expects is not None:
+        if entry.expects is not None and entry.epoch == len(session.done):
             read.setdefault(entry.about, []).append(entry.expects)
     for at in map(int, np.flatnonzero(which)):
         offer = offers[at]

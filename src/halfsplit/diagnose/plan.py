@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.belief.repair import MOST_ACTIONS, cheapest_order
-from halfsplit.build.fault import Fault, Suspect
+from halfsplit.build.fault import Suspect
+from halfsplit.diagnose.cures import cured_by
 from halfsplit.diagnose.session import Ranked, Session
 
 __all__ = ["Plan", "Step", "plan"]
@@ -43,11 +44,12 @@ def plan(session: Session, among: Sequence[Ranked]) -> Plan:
     listed = [one for one in among if one.faults][:MOST_ACTIONS]
     if not listed:
         return Plan(steps=(), minutes=0.0)
-    faults = [fault for one in listed for fault, _ in one.faults]
+    row = {fault.id: at for at, fault in enumerate(session.world.faults)}
+    rows = [[row[fault.id] for fault, _ in one.faults] for one in listed]
+    puts_right = [cured_by(session.world, one.suspect.id) for one in listed]
+    every = [at for own in rows for at in own]
     p = np.array([probability for one in listed for _, probability in one.faults])
-    cures = np.array(
-        [[_cures(one, fault, session) for fault in faults] for one in listed], dtype=np.bool_
-    )
+    cures = np.array([mask[every] for mask in puts_right], dtype=np.bool_)
     cost = np.array(
         [max(one.suspect.minutes + MINUTES_PER_PRICE * one.suspect.price, LEAST) for one in listed]
     )
@@ -58,32 +60,10 @@ def plan(session: Session, among: Sequence[Ranked]) -> Plan:
         also = tuple(
             other.suspect.id
             for at, other in enumerate(listed)
-            if at != action and at not in done and _covers(listed[action], other, session)
+            if at != action and at not in done and puts_right[action][rows[at]].all()
         )
         done.add(action)
         steps.append(
             Step(suspect=listed[action].suspect, probability=listed[action].probability, also=also)
         )
     return Plan(steps=tuple(steps), minutes=minutes)
-
-
-def _covers(action: Ranked, other: Ranked, session: Session) -> bool:
-    return all(_cures(action, fault, session) for fault, _ in other.faults)
-
-
-def _cures(action: Ranked, fault: Fault, session: Session) -> bool:
-    """Whether the repair of a suspect puts a fault right. Changing a soldered part makes its
-    joints new; changing a part in a socket reseats its contacts."""
-    if fault.suspect == action.suspect.id:
-        return True
-    designator = action.suspect.designator
-    if not designator or not any(own.where == "part" for own, _ in action.faults):
-        return False
-    part = session.world.board.part(designator)
-    socketed = part is not None and part.remarks.socketed
-    renewed = "contact" if socketed else "joint"
-    return (
-        fault.where == renewed
-        and bool(fault.pins)
-        and all(pin.designator == designator for pin in fault.pins)
-    )

@@ -10,7 +10,7 @@ from halfsplit.board.reader import read_board
 from halfsplit.build.compiled import Compiled
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.diagnose.session import Session
-from halfsplit.diagnose.told import Told, tell
+from halfsplit.diagnose.told import RepairEntry, Told, tell
 from halfsplit.errors import PlaceError, UnknownName
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.store.event import Event
@@ -82,16 +82,33 @@ class Present:
     def _take_over(self, before: Present) -> None:
         """Enter only the new readings, where those before are the same."""
         known, told = before.told.readings, self.told
-        same = told.meter == before.told.meter and told.readings[: len(known)] == known
+        same = (
+            told.meter == before.told.meter
+            and told.readings[: len(known)] == known
+            and told.repairs == before.told.repairs
+        )
         if before._session is not None and same:
             self.left_out = before.left_out
             self._enter(before._session.within(told.limits), len(known))
 
     def _enter(self, session: Session, first: int) -> None:
         left_out = dict(self.left_out)
+        repairs = list(self.told.repairs[len(session.done) :])
         for one in self.told.readings[first:]:
+            while repairs and repairs[0].number < one.number:
+                session = self._repair(session, repairs.pop(0), left_out)
             try:
                 session = session.enter(one.check, one.reading, number=one.number)
             except (PlaceError, UnknownName) as error:
                 left_out[one.number] = str(error)
+        for repair in repairs:
+            session = self._repair(session, repair, left_out)
         self._session, self.left_out = session, left_out
+
+    @staticmethod
+    def _repair(session: Session, repair: RepairEntry, left_out: dict[int, str]) -> Session:
+        try:
+            return session.repaired(repair.suspect)
+        except UnknownName as error:
+            left_out[repair.number] = str(error)
+            return session

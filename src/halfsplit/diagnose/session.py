@@ -2,55 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from halfsplit.belief.posterior import (
-    Array,
-    Indices,
-    either,
-    group_sums,
-    joint,
-    posterior,
-    repeats,
-    surprise,
-)
+from halfsplit.belief.after import FAILED, Mask, Split, across_repairs
+from halfsplit.belief.posterior import Array, Indices, group_sums, surprise
 from halfsplit.build.fault import Fault, Suspect
 from halfsplit.build.one_side import OneSide
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Limits, Meter, Reading
 from halfsplit.diagnose.catalogue import Catalogue
-from halfsplit.diagnose.kin import about, alike
+from halfsplit.diagnose.cures import cured_by, fresh_work, known_suspect
+from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.diagnose.kin import about
 from halfsplit.errors import RegistryError, UnknownName
 
-__all__ = ["Entry", "Ranked", "Session", "joint_of", "percent"]
+__all__ = ["Ranked", "Session", "percent"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Entry:
-    """One reading entered.
-
-    ``about`` is equal for readings that may share all their errors but the meter's, and
-    ``expects`` [F] the volts that each fault predicts where it is volts. ``likelihood``
-    [F + 1] under each fault, the last row for something else; ``sides`` the same when all that may
-    stand either way stands the one way, and the other; ``surprise`` in bits: how much less it was
-    expected, when it came, than by the fault that suits it best.
-    """
-
-    number: int
-    check: Check
-    reading: Reading
-    about: tuple[str, ...]
-    expects: Array | None
-    likelihood: Array
-    sides: tuple[Array, Array]
-    surprise: float
-
-    def __str__(self) -> str:
-        """``#4 (volts U3.6 @hold-A: 0.1 V)``."""
-        return f"#{self.number} ({self.check.id}: {self.reading.text})"
+OF_REMOVED = frozenset({"parttest"})
+"""Kinds of check that tell about a part that was taken out, whatever is in its place now."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +40,9 @@ class Ranked:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Session:
-    """A board, a meter, limits, the readings so far, and the belief ``p`` [F + 1] from them."""
+    """A board, a meter, limits, the readings and repairs so far, and what follows from them:
+    ``cause`` [F + 1] what was wrong to begin with, ``p`` [F + 1] what is wrong now. They differ
+    only by what repairs have put right, which counts as healthy."""
 
     world: World
     meter: Meter
@@ -77,7 +51,14 @@ class Session:
     group: Indices
     """[F + 1] index into ``world.suspects``; one past its end for healthy."""
     entries: tuple[Entry, ...]
+    cause: Array
     p: Array
+    cured_at: Indices
+    """[F + 1] number of the last repair (from 1) that should have put each fault right, or 0."""
+    tries: Indices
+    """[F + 1] how many repairs should have put it right."""
+    done: tuple[str, ...] = ()
+    """Ids of the suspects repaired, in order."""
 
     @classmethod
     def start(
@@ -102,7 +83,10 @@ class Session:
             catalogue=catalogue,
             group=np.append(listed, count - 1).astype(np.int64),
             entries=(),
+            cause=catalogue.prior(),
             p=catalogue.prior(),
+            cured_at=np.zeros(len(catalogue.prior()), dtype=np.int64),
+            tries=np.zeros(len(catalogue.prior()), dtype=np.int64),
         )
 
     def enter(self, check: Check, reading: Reading, *, number: int | None = None) -> Session:
@@ -122,6 +106,7 @@ class Session:
         number = number if number is not None else max(taken, default=0) + 1
         if number in taken:
             raise UnknownName("free entry number", str(number), [str(max(taken) + 1)])
+        of_removed = check.kind in OF_REMOVED
         entry = Entry(
             number=number,
             check=check,
@@ -130,9 +115,33 @@ class Session:
             expects=self.catalogue.expected_volts(check),
             likelihood=row,
             sides=(sides[0], sides[1]),
+            raw=(row, sides[0], sides[1]),
             surprise=surprise(self.p, row),
+            epoch=0 if of_removed else len(self.done),
         )
-        return self._with((*self.entries, entry))
+        return self._with((*self.entries, self._as_now(entry)))
+
+    def repaired(self, suspect: str) -> Session:
+        """The session after the repair of a suspect, or of two joined by `` + ``. Readings from
+        now on are of the board as it is then. Raises :class:`UnknownName`."""
+        known_suspect(self.world, suspect)
+        mask = np.append(cured_by(self.world, suspect), False)
+        number = len(self.done) + 1
+        cured_at = np.where(mask, number, self.cured_at)
+        done, tries = (*self.done, suspect), self.tries + mask
+        after = replace(self, done=done, cured_at=cured_at, tries=tries)
+        return after._with(self.entries)
+
+    def _as_now(self, entry: Entry) -> Entry:
+        """The entry as it reads after the repairs so far: what they cured reads as a good board
+        does, unless the repair did not take."""
+        if entry.epoch == 0:
+            return entry
+        row, one, other = (
+            np.where(self.cured_at > 0, (1.0 - FAILED) * raw[0] + FAILED * raw, raw)
+            for raw in entry.raw
+        )
+        return replace(entry, likelihood=row, sides=(one, other))
 
     def without(self, number: int) -> Session:
         """As if the entry of that number had not been made; the others keep their numbers.
@@ -141,17 +150,13 @@ class Session:
         """
         if all(entry.number != number for entry in self.entries):
             raise UnknownName("entry", str(number), [str(entry.number) for entry in self.entries])
-        session = self._with(())
-        for entry in self.entries:
-            if entry.number != number:
-                again = replace(entry, surprise=surprise(session.p, entry.likelihood))
-                session = session._with((*session.entries, again))
-        return session
+        rest = tuple(entry for entry in self.entries if entry.number != number)
+        return self._with(()).told(rest)
 
     def p_without(self, number: int) -> Array:
         """[F + 1] the belief without one entry; cheaper than :meth:`without`."""
         rest = [entry for entry in self.entries if entry.number != number]
-        return posterior(self._prior, joint_of(rest, len(self.p)))
+        return self._belief(rest).now
 
     def within(self, limits: Limits) -> Session:
         """The same belief with other limits."""
@@ -185,10 +190,11 @@ class Session:
         return sorted(ranked, key=lambda one: -one.probability)
 
     def answered(self) -> dict[str, int]:
-        """Id of every check entered -> how many times."""
+        """Id of every check entered since the last repair -> how many times."""
         counts: dict[str, int] = {}
         for entry in self.entries:
-            counts[entry.check.id] = counts.get(entry.check.id, 0) + 1
+            if entry.epoch == len(self.done):
+                counts[entry.check.id] = counts.get(entry.check.id, 0) + 1
         return counts
 
     def _likelihood(self, check: Check, reading: Reading, world: World) -> Array:
@@ -202,63 +208,44 @@ class Session:
             )
         return row
 
+    def told(self, entries: tuple[Entry, ...]) -> Session:
+        """The session with these entries, each weighed as the readings before it make it."""
+        session = self
+        for entry in entries:
+            shown = replace(self._as_now(entry), surprise=surprise(session.p, entry.raw[0]))
+            session = session._with((*session.entries, shown))
+        return session
+
     def _with(self, entries: tuple[Entry, ...]) -> Session:
-        p = posterior(self._prior, joint_of(entries, len(self.p)))
-        return replace(self, entries=entries, p=p)
+        split = self._belief(entries)
+        return replace(self, entries=entries, cause=split.cause, p=split.now)
+
+    def _belief(self, entries: Iterable[Entry]) -> Split:
+        size = len(self._prior)
+        epochs: list[list[Entry]] = [[] for _ in range(len(self.done) + 1)]
+        for entry in entries:
+            epochs[entry.epoch].append(entry.plain)
+        return across_repairs(
+            self._prior,
+            [joint_of(epoch, size) for epoch in epochs],
+            self.cured_at,
+            self.tries,
+            self._harm(),
+        )
+
+    def _harm(self) -> list[Mask]:
+        """[F + 1] for each repair: what its work may have made and no later one put right."""
+        found = []
+        for at, name in enumerate(self.done):
+            mask = fresh_work(self.world, name)
+            for later in self.done[at + 1 :]:
+                mask = mask & ~cured_by(self.world, later)
+            found.append(np.append(mask, False))
+        return found
 
     @property
     def _prior(self) -> Array:
         return self.catalogue.prior()
-
-
-def joint_of(entries: Iterable[Entry], size: int) -> Array:
-    """[size] joint log2 likelihood."""
-    groups: dict[tuple[str, ...], list[Entry]] = {}
-    for entry in entries:
-        groups.setdefault(entry.about, []).append(entry)
-    kin = [(members, _firsts(members, size)) for members in groups.values()]
-    each, one, other = (
-        _joint([([row(entry) for entry in members], firsts) for members, firsts in kin], size)
-        for row in _WAYS
-    )
-    return either(each, one, other)
-
-
-def _likelihood(entry: Entry) -> Array:
-    return entry.likelihood
-
-
-def _one_side(entry: Entry) -> Array:
-    return entry.sides[0]
-
-
-def _other_side(entry: Entry) -> Array:
-    return entry.sides[1]
-
-
-_WAYS = (_likelihood, _one_side, _other_side)
-
-
-def _joint(groups: Sequence[tuple[Sequence[Array], Indices | None]], size: int) -> Array:
-    """[size] of groups of rows of likelihoods about one thing each."""
-    total = joint([rows[0] for rows, _ in groups if len(rows) == 1], size)
-    for rows, firsts in groups:
-        if len(rows) > 1:
-            total = total + repeats(rows, firsts)
-    return total
-
-
-def _firsts(entries: Sequence[Entry], size: int) -> Indices | None:
-    """[n, size] for :func:`repeats`, by what each fault predicts; ``None`` when all are one."""
-    expected = [entry.expects for entry in entries if entry.expects is not None]
-    if len(expected) < len(entries):
-        return None
-    firsts = np.repeat(np.arange(len(entries))[:, None], size, axis=1)
-    for later in range(1, len(entries)):
-        for earlier in reversed(range(later)):
-            same = (firsts[earlier, :-1] == earlier) & alike(expected[later], expected[earlier])
-            firsts[later, :-1][same] = earlier
-    return firsts
 
 
 def percent(probability: float) -> str:

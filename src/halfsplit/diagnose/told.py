@@ -12,11 +12,14 @@ from halfsplit.store.event import Event, Json
 
 __all__ = [
     "BOARD",
+    "CLOSED",
     "LIMITS",
     "METER",
     "NOTE",
     "READING",
+    "REPAIRED",
     "ReadingEntry",
+    "RepairEntry",
     "Told",
     "limits_data",
     "meter_data",
@@ -26,6 +29,7 @@ __all__ = [
 ]
 
 BOARD, METER, LIMITS, READING, NOTE = "board", "meter", "limits", "reading", "note"
+REPAIRED, CLOSED = "repaired", "closed"
 """Kinds of event, beside the ``undo`` of the log itself."""
 
 _OPEN = "open"
@@ -42,14 +46,25 @@ class ReadingEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RepairEntry:
+    """A repair that was done; ``number`` is its event's, ``suspect`` what it was to put right."""
+
+    number: int
+    suspect: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """Everything that counts: of boards, meters and limits the last one, of readings all."""
+    """Everything that counts: of boards, meters and limits the last one, of readings and repairs
+    all; ``closed`` is the number of the event that closed the case, 0 while it is open."""
 
     board_text: str
     source: str = ""
     meter: Meter = field(default_factory=Meter)
     limits: Limits = field(default_factory=Limits)
     readings: tuple[ReadingEntry, ...] = ()
+    repairs: tuple[RepairEntry, ...] = ()
+    closed: int = 0
 
 
 def tell(live: Iterable[Event]) -> Told:
@@ -58,6 +73,8 @@ def tell(live: Iterable[Event]) -> Told:
     board_text: str | None = None
     source, meter, limits = "", Meter(), Limits()
     readings: list[ReadingEntry] = []
+    repairs: list[RepairEntry] = []
+    closed = 0
     for event in live:
         try:
             if event.kind == BOARD:
@@ -71,6 +88,11 @@ def tell(live: Iterable[Event]) -> Told:
                 )
             elif event.kind == READING:
                 readings.append(reading_of(event))
+            elif event.kind == REPAIRED:
+                suspect = _text(event.data, "suspect")
+                repairs.append(RepairEntry(number=event.number, suspect=suspect))
+            elif event.kind == CLOSED:
+                closed = event.number
         except (KeyError, TypeError, ValueError) as error:
             raise _unreadable(event, error) from error
     if board_text is None:
@@ -81,6 +103,8 @@ def tell(live: Iterable[Event]) -> Told:
         meter=meter,
         limits=limits,
         readings=tuple(readings),
+        repairs=tuple(repairs),
+        closed=closed,
     )
 
 

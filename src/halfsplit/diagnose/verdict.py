@@ -7,11 +7,14 @@ from typing import Literal
 
 from halfsplit.belief.ties import distances, tied
 from halfsplit.checks.kind import Check
+from halfsplit.diagnose.acceptance import CURED, Acceptance, acceptance
 from halfsplit.diagnose.contradiction import Contradiction, contradiction
+from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step, plan
-from halfsplit.diagnose.session import Entry, Ranked, Session, percent
+from halfsplit.diagnose.session import Ranked, Session, percent
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
+from halfsplit.diagnose.wider import considered
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
@@ -36,7 +39,7 @@ class Verdict:
     the repairs by least expected cost, ``ties`` the suspects that no check left can tell from
     the likeliest, ``contradiction`` what does not fit, if anything."""
 
-    kind: Literal["measure", "repair", "nothing left", "nothing fits"]
+    kind: Literal["measure", "repair", "nothing left", "nothing fits", "cured"]
     sentence: str
     probability: float
     order: tuple[Step, ...] = ()
@@ -44,6 +47,8 @@ class Verdict:
     contradiction: Contradiction | None = None
     again: Entry | None = None
     """The reading that a verdict would hang on, to be taken once more before any repair."""
+    acceptance: Acceptance | None = None
+    """After a cure: what the acceptance run still needs."""
 
 
 def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
@@ -54,8 +59,14 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
     against = contradiction(session)
     if against is not None and repeatable(session, against):
         return _measure(ranked, f"{against.sentence} Measure it again first.", against)
+    wide = considered(session)
+    if wide is not session:
+        return verdict(wide)
     if session.p[-1] > 0.5 and session.entries:
         return _nothing_fits(session, against)
+    run = acceptance(session)
+    if run is not None and not run.wrong and session.p[0] >= CURED:
+        return _cured(session, run, against)
     ties = _ties(session, listed, outlook)
     together = [listed[at] for at in ties] if ties else listed[:1]
     total = sum(one.probability for one in together)
@@ -100,7 +111,7 @@ def _quickly_again(session: Session, check: Check) -> bool:
     allowed = check.kind not in limits.without_kinds and setup not in limits.without_setups
     still = change_minutes(standing_of(session), Standing.for_check(check, setup), world) == 0.0
     quick = still if setup in CAREFUL else kind.minutes(check, world) <= QUICK
-    return allowed and quick and session.answered()[check.id] == 1
+    return allowed and quick and session.answered().get(check.id) == 1
 
 
 def _ties(session: Session, listed: list[Ranked], outlook: Outlook) -> tuple[int, ...]:
@@ -166,6 +177,16 @@ def _nothing_left(
         order=steps,
         ties=tuple(one.suspect.id for one in together[1:]),
         contradiction=against,
+    )
+
+
+def _cured(session: Session, run: Acceptance, against: Contradiction | None) -> Verdict:
+    return Verdict(
+        kind="cured",
+        sentence=run.sentence,
+        probability=float(session.p[0]),
+        contradiction=against,
+        acceptance=run,
     )
 
 

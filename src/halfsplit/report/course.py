@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halfsplit.belief.posterior import UNEXPLAINED, misfit, posterior
-from halfsplit.diagnose.session import Entry, Session, joint_of
+from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.diagnose.session import Session
 
 __all__ = ["course", "is_odd", "leaders"]
 

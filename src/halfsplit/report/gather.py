@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.album import photos_of
 from halfsplit.checks.kind import Check, CheckKind, Meter
+from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.present import Present
-from halfsplit.diagnose.session import Entry, Session
+from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.told import NOTE, ReadingEntry
 from halfsplit.diagnose.verdict import Verdict
 from halfsplit.errors import HalfsplitError

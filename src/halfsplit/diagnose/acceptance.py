@@ -1,0 +1,105 @@
+"""What must be seen before a case is closed: a part that was changed proves nothing by itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.build.fault import Fault
+from halfsplit.checks.soak import SOAK
+from halfsplit.diagnose.catalogue import SYMPTOM
+from halfsplit.diagnose.cures import AND
+from halfsplit.diagnose.session import Session, percent
+
+__all__ = ["CURED", "Acceptance", "acceptance"]
+
+CURED = 0.9
+"""Probability that nothing is wrong any more from which only the acceptance run is left."""
+PARTTEST = "parttest"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acceptance:
+    """``met`` and ``missing`` in words; ``checks`` ids of the checks that are missing; ``wrong``
+    outputs seen wrong since the last repair; ``cause`` what was wrong, as far as it is known, and
+    its probability."""
+
+    met: tuple[str, ...]
+    missing: tuple[str, ...]
+    checks: tuple[str, ...]
+    wrong: tuple[str, ...]
+    cause: Fault | None
+    probability: float
+    sentence: str
+
+    @property
+    def closed(self) -> bool:
+        """Whether the case may be closed as proven."""
+        return not self.missing and not self.wrong
+
+
+def acceptance(session: Session) -> Acceptance | None:
+    """What the case still needs after its last repair; ``None`` before the first."""
+    if not session.done:
+        return None
+    said = {
+        entry.check.id: entry.reading.word
+        for entry in session.entries
+        if entry.epoch == len(session.done)
+    }
+    met: list[str] = []
+    missing: list[tuple[str, str]] = []
+    wrong: list[str] = []
+    for kind, right, what in (
+        (SYMPTOM, "", "seen right"),
+        (SOAK, "steady", "run warm for an hour"),
+    ):
+        known = session.catalogue.kinds.get(kind)
+        for check in known.offers(session.world) if known else ():
+            good = right or known.expected(check, session.world, session.meter)  # type: ignore[union-attr]  # offers come from it
+            word = said.get(check.id, "")
+            where = f"{check.places[0]} in {check.state}" if check.state else check.places[0]
+            if not word:
+                missing.append((f"{where}: {what}", check.id))
+            elif word in (good, "right"):
+                met.append(f"{where}: {what}")
+            else:
+                wrong.append(f"{where}: {word}")
+    tested = {entry.check.places[0] for entry in session.entries if entry.check.kind == PARTTEST}
+    for name in _removed(session):
+        words = f"{name}, the part taken out: tested, or put back once"
+        if name in tested:
+            met.append(words)
+        elif PARTTEST in session.catalogue.kinds:
+            missing.append((words, f"{PARTTEST} {name}"))
+    row = int(session.cause[:-1].argmax())
+    cause = session.world.faults[row] if row else None
+    probability = float(session.cause[row])
+    return Acceptance(
+        met=tuple(met),
+        missing=tuple(words for words, _ in missing),
+        checks=tuple(check for _, check in missing),
+        wrong=tuple(wrong),
+        cause=cause,
+        probability=probability,
+        sentence=_sentence(session, wrong, [words for words, _ in missing]),
+    )
+
+
+def _removed(session: Session) -> list[str]:
+    """Designators of parts that were changed."""
+    names = [name for done in session.done for name in done.split(AND)]
+    parts = {part.designator for part in session.world.board.parts}
+    return [name for name in dict.fromkeys(names) if name in parts]
+
+
+def _sentence(session: Session, wrong: list[str], missing: list[str]) -> str:
+    if wrong:
+        return (
+            f"Not cured: {wrong[0]} since the repair of {session.done[-1]}. There is a second "
+            "fault, the repair did not take, or the work made a new one."
+        )
+    good = f"A good board explains all readings since the repair ({percent(float(session.p[0]))})."
+    if not missing:
+        return f"{good} The acceptance run is complete: the case may be closed."
+    more = f" and {len(missing) - 2} more" if len(missing) > 2 else ""
+    return f"{good} Before the case is closed: {'; '.join(missing[:2])}{more}."

@@ -1,0 +1,70 @@
+"""What a repair puts right."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from halfsplit.belief.after import Mask
+from halfsplit.build.world import World
+from halfsplit.errors import UnknownName
+
+__all__ = ["AND", "cured_by", "fresh_work", "known_suspect"]
+
+AND = " + "
+"""Between the suspects of two faults at once."""
+
+
+def known_suspect(world: World, suspect: str) -> None:
+    """Raise :class:`UnknownName` for what is no suspect of the world, nor two of them joined."""
+    known = {one.id for one in world.suspects}
+    for name in suspect.split(AND):
+        if name not in known:
+            raise UnknownName("suspect", name, sorted(known))
+
+
+def cured_by(world: World, suspect: str) -> Mask:
+    """[F] whether the repair of a suspect, or of two joined, puts each fault right. Changing a
+    soldered part makes its joints new; changing a part in a socket reseats its contacts. A
+    suspect that the world does not know cures nothing."""
+    if AND in suspect:
+        both = [cured_by(world, name) for name in suspect.split(AND)]
+        own = np.array([fault.suspect == suspect for fault in world.faults], dtype=np.bool_)
+        return np.asarray(np.logical_or.reduce([own, *both]), dtype=np.bool_)
+    known = {one.id: one for one in world.suspects}
+    if suspect not in known:
+        return np.zeros(len(world.faults), dtype=np.bool_)
+    own = np.array([fault.suspect == suspect for fault in world.faults], dtype=np.bool_)
+    designator = known[suspect].designator
+    changed = any(
+        mine and fault.where == "part" for mine, fault in zip(own, world.faults, strict=True)
+    )
+    if not designator or not changed:
+        return own
+    part = world.board.part(designator)
+    renewed = "contact" if part is not None and part.remarks.socketed else "joint"
+    return np.array(
+        [
+            bool(mine)
+            or (
+                fault.where == renewed
+                and bool(fault.pins)
+                and all(pin.designator == designator for pin in fault.pins)
+            )
+            for mine, fault in zip(own, world.faults, strict=True)
+        ],
+        dtype=np.bool_,
+    )
+
+
+def fresh_work(world: World, suspect: str) -> Mask:
+    """[F] faults that the work of a repair may have made: joints, tracks and bridges at the pins
+    that the iron was on."""
+    designators = {one.designator for one in world.suspects if one.id in suspect.split(AND)} - {""}
+    return np.array(
+        [
+            fault.where in ("joint", "track", "bridge", "contact")
+            and any(pin.designator in designators for pin in fault.pins)
+            for fault in world.faults
+        ],
+        dtype=np.bool_,
+    )

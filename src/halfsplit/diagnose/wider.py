@@ -1,0 +1,333 @@
+"""What else it may be when no single fault that is always there explains the readings.
+
+Two faults at once, a fault that comes and goes, one that burnt another part, a board that is not
+as the file draws it. A wider session holds the likeliest of each beside the likeliest single
+faults, and is used like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from halfsplit.belief.posterior import Array, Indices, normalise, posterior
+from halfsplit.belief.shapes import SILENT, best_pairs, now_and_then, two
+from halfsplit.build.fault import ELSE, Fault, Suspect
+from halfsplit.build.together import both, consequences
+from halfsplit.build.world import World
+from halfsplit.diagnose.acceptance import acceptance
+from halfsplit.diagnose.contradiction import contradiction
+from halfsplit.diagnose.cures import AND
+from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.diagnose.session import Session
+from halfsplit.diagnose.widened import (
+    Shape,
+    WideCatalogue,
+    WideWorld,
+    expected_row,
+    likelihood_row,
+    nets_of,
+)
+
+__all__ = ["considered", "is_wider", "widen"]
+
+WONDER = 0.2
+"""Share of something else from which other shapes are looked into."""
+TWO = 0.06
+"""Cases with two independent faults (common practice, no source)."""
+BURNT = 0.3
+"""A part that a fault overloads has gone with it (judgement, no source)."""
+LOOSE, FICKLE = 0.3, 0.03
+"""Bad joints and contacts, and other faults, that come and go (judgement, no source)."""
+REDRAWN, VERIFIED = 0.03, 0.1
+"""Cases in which the board differs from its file at some net that matters; and how much less so
+where a part on it was checked against the board (judgement, no source)."""
+SINGLES, PAIRS, FITFUL, NETS = 24, 10, 8, 4
+"""Most of each shape that are kept."""
+
+
+@lru_cache(maxsize=8)
+def considered(session: Session) -> Session:
+    """The session, or a wider one when single faults do not explain its readings."""
+    if is_wider(session) or not session.entries:
+        return session
+    if session.p[-1] < WONDER and contradiction(session) is None and not _still_wrong(session):
+        return session
+    return widen(session)
+
+
+def _still_wrong(session: Session) -> bool:
+    """Whether an output has been seen wrong since the last repair."""
+    run = acceptance(session)
+    return run is not None and bool(run.wrong)
+
+
+def is_wider(session: Session) -> bool:
+    """Whether other shapes than single faults have been let in."""
+    return isinstance(session.world, WideWorld)
+
+
+def widen(session: Session) -> Session:
+    """The session with other shapes beside the likeliest single faults."""
+    rows = _by_check(session.entries, len(session.p))
+    prior = session.catalogue.prior()
+    shapes = [
+        *_singles(session, prior),
+        *_pairs(session, prior, rows),
+        *_fitful(session, prior),
+        *_redrawn(session, prior),
+    ]
+    shapes_only = [shape for shape, _ in shapes]
+    wide = _world(session, shapes_only, [weight for _, weight in shapes])
+    catalogue = WideCatalogue(wide, session.catalogue)
+    entries = _entries(session, wide)
+    count = len(wide.suspects)
+    group = np.where(wide.suspect_of < 0, count, wide.suspect_of)
+    bare = Session(
+        world=wide,
+        meter=session.meter,
+        limits=session.limits,
+        catalogue=catalogue,
+        group=np.append(group, count - 1).astype(np.int64),
+        entries=(),
+        cause=wide.prior,
+        p=wide.prior,
+        done=session.done,
+        cured_at=_cured_at(shapes_only, session),
+        tries=np.array(
+            [0, *(1 if one.how == "pair" else session.tries[one.first] for one in shapes_only), 0],
+            dtype=np.int64,
+        ),
+    )
+    return bare.told(entries)
+
+
+def _cured_at(shapes: Sequence[Shape], session: Session) -> Indices:
+    """[F' + 1] the repair after which nothing is left of each shape, 0 for none."""
+    at = session.cured_at
+    found = [0]
+    for shape in shapes:
+        ends = [int(at[shape.first])]
+        if shape.how == "pair":
+            ends.append(int(at[shape.second]))
+        found.append(max(ends) if all(ends) and shape.how != "drawing" else 0)
+    return np.array([*found, 0], dtype=np.int64)
+
+
+def _left(shape: Shape, session: Session, epoch: int) -> Shape:
+    """What is left of a shape after some repairs."""
+    if shape.how != "pair":
+        return shape
+    first, second = (0 < session.cured_at[row] <= epoch for row in (shape.first, shape.second))
+    if first == second:
+        return shape
+    return Shape(how="alone", first=shape.second if first else shape.first)
+
+
+def _by_check(entries: Iterable[Entry], size: int) -> Array:
+    """[E, F + 1] log2 likelihood of each check's readings together."""
+    by_check: dict[tuple[str, int], list[Entry]] = {}
+    for entry in entries:
+        by_check.setdefault((entry.check.id, entry.epoch), []).append(entry)
+    return np.stack([joint_of(group, size) for group in by_check.values()])
+
+
+def _singles(session: Session, prior: Array) -> list[tuple[Shape, float]]:
+    order = np.argsort(-session.cause[:-1], kind="stable")[:SINGLES]
+    return [
+        (Shape(how="alone", first=int(row)), float(prior[row])) for row in order if prior[row] > 0.0
+    ]
+
+
+def _pairs(session: Session, prior: Array, rows: Array) -> list[tuple[Shape, float]]:
+    """Independent pairs that explain most, and faults with what they burnt."""
+    found = {
+        (pair.first, pair.second): TWO * 2.0 * float(prior[pair.first] * prior[pair.second])
+        for pair in best_pairs(prior, rows, PAIRS)
+    }
+    burnt = {
+        (a, b): BURNT * float(prior[a])
+        for a, b in consequences(session.world)
+        if prior[a] > 0.0 and prior[b] > 0.0
+    }
+    return [
+        (Shape(how="pair", first=a, second=b), weight)
+        for (a, b), weight in [*found.items(), *_fitting(burnt, rows)]
+        if (b, a) not in burnt or (a, b) in burnt
+    ]
+
+
+def _fitting(
+    weights: dict[tuple[int, int], float], rows: Array
+) -> list[tuple[tuple[int, int], float]]:
+    """The pairs that explain most, prior counted in."""
+
+    def score(pair: tuple[int, int]) -> float:
+        a, b = pair
+        fit = two(rows[:, a], rows[:, b], rows[:, 0]).sum()
+        return float(np.log2(weights[pair]) + fit)
+
+    best = sorted(weights, key=score, reverse=True)[:PAIRS]
+    return [(pair, weights[pair]) for pair in best]
+
+
+def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
+    """Faults that come and go, with the share of readings that suits each best."""
+    rows = np.stack([np.log2(np.maximum(entry.likelihood, 1e-300)) for entry in session.entries])
+    share = now_and_then(rows)
+    odds = np.array(
+        [
+            LOOSE if fault.where in ("joint", "contact", "track") or "contact" in fault.mode
+            else FICKLE
+            for fault in session.world.faults
+        ]
+    )  # fmt: skip
+    weight = prior[:-1] * odds
+    moved = (np.abs(rows[:, :-1] - rows[:, :1]) > SILENT).any(axis=0)
+    with np.errstate(divide="ignore"):
+        score = np.where(moved, np.log2(weight), -np.inf) + share.weight[:-1]
+    best = [int(row) for row in np.argsort(-score, kind="stable")[:FITFUL] if weight[row] > 0.0]
+    return [
+        (
+            Shape(how="now and then", first=row, fraction=float(share.fraction[row])),
+            float(weight[row]),
+        )
+        for row in best
+    ]
+
+
+def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
+    """A net that is not as drawn, with the fault that explains the readings elsewhere best."""
+    world = session.world
+    nets = {entry.number: nets_of(entry.check, world) for entry in session.entries}
+    measured = sorted(frozenset[str]().union(*nets.values()))
+    sure = {
+        net for part in world.board.parts if part.remarks.verified for net in part.pins.values()
+    }
+    found = []
+    for net in measured:
+        rest = [entry for entry in session.entries if net not in nets[entry.number]]
+        belief = posterior(prior, joint_of(rest, len(prior)))
+        blind = sum(
+            float(np.log2(max(entry.likelihood[-1], 1e-300)))
+            for entry in session.entries
+            if net in nets[entry.number]
+        )
+        first = int(np.argmax(belief[1:-1])) + 1
+        weight = REDRAWN * (VERIFIED if net in sure else 1.0) / len(measured)
+        score = blind + float(joint_of(rest, len(prior))[first] + np.log2(prior[first]))
+        found.append((score, Shape(how="drawing", first=first, net=net), weight))
+    best = sorted(found, key=lambda one: -one[0])[:NETS]
+    return [(shape, weight * float(prior[shape.first])) for _, shape, weight in best]
+
+
+def _world(session: Session, shapes: Sequence[Shape], weights: Sequence[float]) -> WideWorld:
+    inner = session.world
+    faults, suspects, of = [inner.faults[0]], dict[str, Suspect](), [-1]
+    left = [_left(shape, session, len(session.done)) for shape in shapes]
+    for shape in left:
+        fault, suspect = _named(shape, inner)
+        suspects.setdefault(suspect.id, suspect)
+        faults.append(fault)
+        of.append(list(suspects).index(suspect.id))
+    suspects[ELSE] = next(one for one in inner.suspects if one.id == ELSE)
+    share = float(session.catalogue.prior()[-1])
+    listed = normalise(np.array([*weights, 0.0]))[:-1] if sum(weights) > 0.0 else np.zeros(0)
+    whole = float(session.catalogue.prior()[1:-1].sum())
+    scale = sum(weights) / whole if whole > 0.0 else 1.0
+    return WideWorld(
+        inner=inner,
+        faults=tuple(faults),
+        suspects=tuple(suspects.values()),
+        suspect_of=np.array(of, dtype=np.int64),
+        prior=normalise(np.array([0.0, *(listed * scale * (1.0 - share)), share])),
+        shapes=tuple(shapes),
+        left=tuple(left),
+    )
+
+
+def _named(shape: Shape, world: World) -> tuple[Fault, Suspect]:
+    """The fault of a shape, and what puts it right."""
+    fault = world.faults[shape.first]
+    suspect = world.suspects[int(world.suspect_of[shape.first])]
+    if shape.how == "alone":
+        return fault, suspect
+    if shape.how == "now and then":
+        share = round(100.0 * shape.fraction)
+        return (
+            replace(
+                fault,
+                id=f"{fault.id}, now and then",
+                words=f"{fault.words}, now and then (at about {share} % of readings)",
+            ),
+            suspect,
+        )
+    if shape.how == "drawing":
+        name = f"drawing {shape.net}"
+        return (
+            replace(
+                fault, id=f"{fault.id}; {shape.net} is not as drawn", suspect=name,
+                where="none", designator="", pins=(), touch=0.0, reseat=0.0,
+                words=f"the board differs from its file at net {shape.net}, and {fault.words}",
+            ),
+            Suspect(
+                id=name, minutes=10.0,
+                repair=f"compare net {shape.net} with the board itself, pin by pin",
+            ),
+        )  # fmt: skip
+    other = world.faults[shape.second]
+    second = world.suspects[int(world.suspect_of[shape.second])]
+    if second.id == suspect.id:
+        return replace(fault, id=f"{fault.id} + {other.id}"), suspect
+    name = f"{suspect.id}{AND}{second.id}"
+    return (
+        replace(
+            fault, id=f"{fault.id} + {other.id}", suspect=name, designator="",
+            pins=fault.pins + other.pins, words=f"{fault.words} and {other.words}",
+        ),
+        Suspect(
+            id=name, repair=f"{suspect.repair}, and {second.repair}",
+            minutes=suspect.minutes + second.minutes, price=suspect.price + second.price,
+        ),
+    )  # fmt: skip
+
+
+def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
+    """The readings under the wider world's rows; pairs of which both halves move a reading are
+    solved together."""
+    pairs = [
+        (at, shape.first, shape.second)
+        for at, shape in enumerate(wide.shapes, 1)
+        if shape.how == "pair"
+    ]
+    solved = both(session.world, [(a, b) for _, a, b in pairs]) if pairs else None
+    made = []
+    for entry in session.entries:
+        shapes = [_left(shape, session, entry.epoch) for shape in wide.shapes]
+        nets = nets_of(entry.check, session.world)
+        row, one, other = (likelihood_row(shapes, raw, nets) for raw in entry.raw)
+        logs = np.log2(np.maximum(entry.raw[0], 1e-300))
+        moved = np.abs(logs - logs[0]) > SILENT
+        joint = [
+            k for k, (at, a, b) in enumerate(pairs)
+            if moved[a] and moved[b] and shapes[at - 1].how == "pair"
+        ]  # fmt: skip
+        kind = session.catalogue.kind(entry.check.kind)
+        if joint and solved is not None and kind.takes != "part":
+            truly = kind.likelihood(entry.check, entry.reading, solved, session.meter)
+            for k in joint:
+                for each in (row, one, other):
+                    each[pairs[k][0]] = truly[1 + k]
+        made.append(
+            replace(
+                entry,
+                likelihood=row,
+                sides=(one, other),
+                raw=(row, one, other),
+                expects=None if entry.expects is None else expected_row(shapes, entry.expects),
+            )
+        )
+    return tuple(made)
