@@ -20,8 +20,8 @@ METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
-    "continuity diode exchange heat level lifted look ohms parttest piggyback reseat soak swap symptom "
-    "touch turn unplugged volts warm worked"
+    "continuity diode exchange heat level lifted look ohms parttest piggyback reseat soak swap "
+    "symptom touch turn unplugged volts warm worked"
 )
 
 

@@ -16,6 +16,7 @@ WANTED = {
     "log", "note", "undo", "trial", "cases", "duplicate", "archive", "export", "import", "photo",
     "report", "steps", "record",
     "stages",
+    "mended",
 }  # fmt: skip
 
 

@@ -212,7 +212,7 @@ def test_23_ol_is_open_in_words() -> None:
     assert "open" in ohms.words["OL"]
     assert "opposite of a short" in ohms.help
     after = more(session, ("ohms C1.1 : C1.2", "OL"))
-    assert odds(session, after, "C1 short", "C1 open") < 0.6
+    assert odds(session, after, "C1 short", "C1 open") < 0.1
 
 
 def test_24_a_part_with_a_program_is_not_swapped_for_its_type_number() -> None:

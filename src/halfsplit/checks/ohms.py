@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from halfsplit.board.model import Part
 from halfsplit.build.world import World
@@ -10,7 +14,7 @@ from halfsplit.checks._answers import read_number
 from halfsplit.checks._base import Kind
 from halfsplit.checks._expected import expected_span
 from halfsplit.checks._grid import ohms_grid
-from halfsplit.checks._numeric import MISFIT, likelihood, outcome_tables
+from halfsplit.checks._numeric import MISFIT, Predicted, likelihood, outcome_tables
 from halfsplit.checks._places import ground_place, leg, legs_by_net, where
 from halfsplit.checks._resistance import predict
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
@@ -18,6 +22,10 @@ from halfsplit.errors import ReadingError
 from halfsplit.solve.law import Array
 
 __all__ = ["KIND", "Ohms"]
+
+
+METAL = 3.0
+"""Ohm; what reads less is metal: no junction conducts so well at a meter's milliamp."""
 
 
 class Ohms(Kind):
@@ -72,11 +80,14 @@ class Ohms(Kind):
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
         if not checks:
             return []
-        return outcome_tables(ohms_grid(), predict(checks, world, meter)[1], meter.misread + MISFIT)
+        what = _with_misfit(predict(checks, world, meter)[1], meter)
+        return outcome_tables(ohms_grid(), what, meter.misread)
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         what = predict([check], world, meter)[1]
-        return likelihood(ohms_grid(), what, reading, meter.misread + MISFIT)
+        if reading.value is None or reading.value >= METAL:
+            what = _with_misfit(what, meter)
+        return likelihood(ohms_grid(), what, reading, meter.misread)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         numbers, what = predict([check], world, meter)
@@ -84,6 +95,13 @@ class Ohms(Kind):
 
 
 KIND = Ohms()
+
+
+def _with_misfit(what: Predicted, meter: Meter) -> Predicted:
+    """With the chance that a path through unpowered silicon is not in the model; a short is metal,
+    and reads as one whatever lies beside it."""
+    share = np.where(what.mean < math.log1p(METAL), what.loose, meter.misread + MISFIT)
+    return replace(what, loose=np.maximum(what.loose, share))
 
 
 def _elsewhere(part: Part, pin: str, legs: Mapping[str, Sequence[str]]) -> str:

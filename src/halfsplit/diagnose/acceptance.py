@@ -15,6 +15,7 @@ __all__ = ["CURED", "Acceptance", "acceptance"]
 CURED = 0.9
 """Probability that nothing is wrong any more from which only the acceptance run is left."""
 PARTTEST = "parttest"
+_RUN = ((SYMPTOM, "", "seen right"), (SOAK, "steady", "run warm for an hour"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +36,19 @@ class Acceptance:
     def closed(self) -> bool:
         """Whether the case may be closed as proven."""
         return not self.missing and not self.wrong
+
+    def to_json(self) -> dict[str, object]:
+        """Names and values for JSON."""
+        return {
+            "complete": self.closed,
+            "met": list(self.met),
+            "missing": list(self.missing),
+            "checks": list(self.checks),
+            "wrong": list(self.wrong),
+            "cause": self.cause.id if self.cause else None,
+            "cause_probability": self.probability,
+            "sentence": self.sentence,
+        }
 
 
 def acceptance(session: Session) -> Acceptance | None:

@@ -28,6 +28,8 @@ when it came unexpected by the second, in bits."""
 WORTH_NAMING = 0.02
 """Suspects less likely than this are not named."""
 MOST_NAMED = 8
+TWICE = 2
+"""A repair done so often is not proposed again."""
 QUICK = 5.0
 """Minutes: what takes longer is not done twice on suspicion."""
 
@@ -67,6 +69,9 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
     run = acceptance(session)
     if run is not None and not run.wrong and session.p[0] >= CURED:
         return _cured(session, run, against)
+    listed = [one for one in listed if session.done.count(one.suspect.id) < TWICE]
+    if not listed:
+        return _nothing_fits(session, against)
     ties = _ties(session, listed, outlook)
     together = [listed[at] for at in ties] if ties else listed[:1]
     total = sum(one.probability for one in together)

@@ -178,13 +178,7 @@ def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
     """Faults that come and go, with the share of readings that suits each best."""
     rows = np.stack([np.log2(np.maximum(entry.likelihood, 1e-300)) for entry in session.entries])
     share = now_and_then(rows)
-    odds = np.array(
-        [
-            LOOSE if fault.where in ("joint", "contact", "track") or "contact" in fault.mode
-            else FICKLE
-            for fault in session.world.faults
-        ]
-    )  # fmt: skip
+    odds = np.array([LOOSE if _loose(fault) else FICKLE for fault in session.world.faults])
     weight = prior[:-1] * odds
     moved = (np.abs(rows[:, :-1] - rows[:, :1]) > SILENT).any(axis=0)
     with np.errstate(divide="ignore"):
@@ -197,6 +191,11 @@ def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
         )
         for row in best
     ]
+
+
+def _loose(fault: Fault) -> bool:
+    """Whether it is a fault of metal that touches or does not."""
+    return fault.where in ("joint", "contact", "track", "bridge") or "contact" in fault.mode
 
 
 def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
