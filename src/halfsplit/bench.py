@@ -51,13 +51,26 @@ from halfsplit.report.model import Record
 from halfsplit.store.event import Event, Json, stamp
 from halfsplit.store.replay import UNDO, in_effect, target
 
-__all__ = ["CASE_VARIABLE", "DEMO_VARIABLE", "Bench", "Clock", "Told", "compiled", "utc_now"]
+__all__ = [
+    "CASE_VARIABLE",
+    "DEMO_VARIABLE",
+    "NETWORK_VARIABLE",
+    "Bench",
+    "Clock",
+    "Told",
+    "compiled",
+    "utc_now",
+]
 
 CASE_VARIABLE = "HALFSPLIT_CASE"
 """Environment variable that tells the page which case file it shows."""
 
 DEMO_VARIABLE = "HALFSPLIT_DEMO"
 """Environment variable with the hidden fault's id when the page shows the demo, else not set."""
+
+NETWORK_VARIABLE = "HALFSPLIT_NETWORK"
+"""Environment variable with the pairing code, a blank, and the address of the page when it is open
+to the local network, else not set."""
 
 MOST_SUSPECTS = 5
 """Suspects shown beside the next checks."""

@@ -11,7 +11,7 @@ import pytest
 import uvicorn
 from tests.cli.conftest import Call
 
-from halfsplit.bench import CASE_VARIABLE, Bench
+from halfsplit.bench import CASE_VARIABLE, NETWORK_VARIABLE, Bench
 
 
 @pytest.fixture
@@ -30,6 +30,7 @@ def served(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
     monkeypatch.setattr(uvicorn.Server, "run", run)
     monkeypatch.setattr(webbrowser, "open", found.append)
     monkeypatch.setenv(CASE_VARIABLE, "")
+    monkeypatch.setenv(NETWORK_VARIABLE, "")
     return found
 
 
@@ -77,3 +78,24 @@ def test_demo_makes_a_fresh_case_each_time(
     for path in paths:
         with Bench.open(path) as bench:
             assert bench.board.title == "Divider"
+
+
+def test_the_network_is_opened_only_when_asked_and_with_a_code(
+    call: Call, case: str, served: list[Any]
+) -> None:
+    data = json.loads(call("open", "--port", "0", "--no-browser", "--network", "--json").out)
+    ((_, _, (host, port), _),) = served
+    assert host == "0.0.0.0"
+    assert len(data["code"]) == 8
+    assert data["code"].isdecimal()
+    assert data["network_address"].endswith(f":{port}/")
+    code, _, address = os.environ[NETWORK_VARIABLE].partition(" ")
+    assert (code, address) == (data["code"], data["network_address"])
+    call("open", "--port", "0", "--no-browser")
+    assert NETWORK_VARIABLE not in os.environ
+
+
+def test_a_folder_is_opened_as_a_list(call: Call, case: str, served: list[Any]) -> None:
+    assert call("duplicate", case, "--to", "twin").code == 0
+    call("open", "--port", "0", "--no-browser")
+    assert Path(served[0][3]).is_dir()

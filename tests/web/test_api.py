@@ -260,7 +260,7 @@ def test_slow_predictions_hold_up_neither_the_page_nor_a_reading(
 def test_the_environment_names_the_case(case: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(CASE_VARIABLE, str(case))
     with TestClient(create_app(), base_url=HERE) as client:
-        assert "lamp.hsplit" in client.get("/").text
+        assert "/ lamp<" in client.get("/").text
     monkeypatch.delenv(CASE_VARIABLE)
     with pytest.raises(CaseError, match=CASE_VARIABLE):
         create_app()

@@ -31,6 +31,11 @@ def add_page(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--port", type=port, metavar="N", help=f"port of the page, 0 for any; else {USUAL_PORT}"
     )
+    parser.add_argument(
+        "--network",
+        action="store_true",
+        help="open it to the local network too; a code is shown that a phone has to type",
+    )
 
 
 def port(text: str) -> int:

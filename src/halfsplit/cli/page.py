@@ -1,4 +1,4 @@
-"""Starting the page: a server on this machine alone, and the browser."""
+"""Starting the page: a server, on this machine alone unless asked otherwise, and the browser."""
 
 from __future__ import annotations
 
@@ -6,19 +6,20 @@ import argparse
 import contextlib
 import json
 import os
+import secrets
 import socket
 import sys
 import webbrowser
 from pathlib import Path
 
-from halfsplit.bench import CASE_VARIABLE
+from halfsplit.bench import CASE_VARIABLE, NETWORK_VARIABLE
 from halfsplit.cli.arguments import USUAL_PORT
 from halfsplit.cli.command import SCHEMA, Answer, UsageError
 from halfsplit.errors import CaseError
 
 __all__ = ["serve"]
 
-_HOST = "127.0.0.1"
+_HOST, _EVERYWHERE = "127.0.0.1", "0.0.0.0"
 _APP = "halfsplit.web.app:create_app"
 """Named as text: the page and the command line do not import each other."""
 
@@ -33,12 +34,23 @@ def serve(case: Path, args: argparse.Namespace) -> Answer:
         ) from error
 
     os.environ[CASE_VARIABLE] = str(case.absolute())
-    listening = _listen(args.port)
-    address = f"http://{_HOST}:{listening.getsockname()[1]}/"
+    listening = _listen(args.port, _EVERYWHERE if args.network else _HOST)
+    number = listening.getsockname()[1]
+    address = f"http://{_HOST}:{number}/"
+    said = {"schema": SCHEMA, "address": address, "case": str(case)}
+    os.environ.pop(NETWORK_VARIABLE, None)
+    if args.network:
+        code, far = f"{secrets.randbelow(10**8):08d}", f"http://{_own_address()}:{number}/"
+        os.environ[NETWORK_VARIABLE] = f"{code} {far}"
+        said |= {"network_address": far, "code": code}
     if args.json:
-        print(json.dumps({"schema": SCHEMA, "address": address, "case": str(case)}))
+        print(json.dumps(said))
     else:
-        print(f"{case} is open at {address}\nStop with Ctrl-C; every reading is kept.")
+        print(f"{case} is open at {address}")
+        if args.network:
+            print(f"From a phone: {far} with the code {code[:4]} {code[4:]}")
+            print("Whoever is on this network may listen in; use one that you trust.")
+        print("Stop with Ctrl-C; every reading is kept.")
     sys.stdout.flush()
     if not args.no_browser:
         with contextlib.suppress(webbrowser.Error):
@@ -51,14 +63,25 @@ def serve(case: Path, args: argparse.Namespace) -> Answer:
     return Answer()
 
 
-def _listen(wanted: int | None) -> socket.socket:
+def _own_address() -> str:
+    """This machine's address on the local network: where a packet to it would leave. None is
+    sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.168.0.1", 9))
+        except OSError:
+            return socket.gethostname()
+        return str(probe.getsockname()[0])
+
+
+def _listen(wanted: int | None, host: str) -> socket.socket:
     """A socket that listens already, so that the browser may call before the server is up."""
     for number in [USUAL_PORT, 0] if wanted is None else [wanted]:
         listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         if os.name == "posix":
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            listening.bind((_HOST, number))
+            listening.bind((host, number))
             listening.listen(64)
         except OSError as error:
             listening.close()
@@ -68,4 +91,4 @@ def _listen(wanted: int | None) -> socket.socket:
                 ) from error
             continue
         return listening
-    raise CaseError(f"no port of {_HOST} can be had; is the network of this machine up?")
+    raise CaseError(f"no port of {host} can be had; is the network of this machine up?")

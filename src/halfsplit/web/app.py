@@ -13,40 +13,44 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from halfsplit.bench import CASE_VARIABLE
+from halfsplit.bench import CASE_VARIABLE, NETWORK_VARIABLE
 from halfsplit.errors import CaseError, ConflictError, HalfsplitError
-from halfsplit.web.desk import Desk
+from halfsplit.web.desks import Desks
 from halfsplit.web.guard import Guard
+from halfsplit.web.pairing import Door
 from halfsplit.web.routes import routes
 
 __all__ = ["create_app"]
 
 
 def create_app(path: str | os.PathLike[str] | None = None) -> Starlette:
-    """The page of the case at ``path``, else of the one that the environment names.
+    """The pages of the case or folder of cases at ``path``, else of what the environment names.
 
     Raises CaseError when neither names a case that can be opened.
     """
     named = path if path is not None else os.environ.get(CASE_VARIABLE)
     if not named:
         raise CaseError(f"expected the path of a case in {CASE_VARIABLE}, found none")
-    desk = Desk(Path(named))
+    desks = Desks(Path(named))
+    code, _, address = os.environ.get(NETWORK_VARIABLE, "").partition(" ")
+    door = Door(code, address=address) if code else None
 
     @asynccontextmanager
     async def open_case(app: Starlette) -> AsyncIterator[None]:
-        await desk.start()
+        await desks.start()
         try:
             yield
         finally:
-            await desk.stop()
+            await desks.stop()
 
     app = Starlette(
         routes=routes(),
-        middleware=[Middleware(Guard)],
+        middleware=[Middleware(Guard, door=door)],
         exception_handlers={HalfsplitError: _refused, HTTPException: _not_done},
         lifespan=open_case,
     )
-    app.state.desk = desk
+    app.state.desks = desks
+    app.state.door = door
     return app
 
 

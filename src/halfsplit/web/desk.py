@@ -8,18 +8,21 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any, TypeVar
 
 from anyio import to_thread
 
 from halfsplit.bench import Bench
 from halfsplit.checks.kind import Check
-from halfsplit.errors import HalfsplitError
+from halfsplit.errors import HalfsplitError, PlaceError, ReadingError, UnknownName
 from halfsplit.web.snapshot import Data, asked, board_mark, expectation, outputs_table, snapshot
 from halfsplit.web.worker import Worker
 
 __all__ = ["Desk"]
+
+T = TypeVar("T")
 
 LOOK = 0.5
 """Seconds between looks at the case file, which another program may add to."""
@@ -86,11 +89,42 @@ class Desk:
         self._wanted.set()
         return number
 
-    async def take_back(self, number: int | None, after: int | None) -> int:
-        """Take an event back and return the number of the undo."""
-        done = await to_thread.run_sync(lambda: self.pen.take_back(number, after=after))
+    async def write_many(
+        self, pairs: Sequence[tuple[str, str]], *, since: int | None = None
+    ) -> list[dict[str, Any]]:
+        """Write many readings down, each as `write` does; one that is not understood is answered
+        by its ``error`` and keeps no other back."""
+
+        def one(check: str, text: str) -> dict[str, Any]:
+            try:
+                found = self._written(check, text, since) if since is not None else None
+                return {"number": found or self.pen.write(check, text)}
+            except (ReadingError, PlaceError, UnknownName) as error:
+                return {"error": str(error)}
+
+        found = await to_thread.run_sync(lambda: [one(check, text) for check, text in pairs])
+        self._wanted.set()
+        return found
+
+    async def tell(self, job: Callable[[Bench], T]) -> T:
+        """Do what adds to the log, at once, beside what is being worked out."""
+        done = await to_thread.run_sync(lambda: job(self.pen))
         self._wanted.set()
         return done
+
+    async def ask(self, job: Callable[[Bench], T]) -> T:
+        """What follows from the log, in its turn."""
+
+        def brought_up_to_date() -> T:
+            self._bench.refresh()
+            return job(self._bench)
+
+        return await self._worker.run(brought_up_to_date)
+
+    @property
+    def watched(self) -> bool:
+        """Whether a page looks at this case."""
+        return bool(self._watchers)
 
     async def asked(self, text: str) -> Data:
         """The check of an id, described."""

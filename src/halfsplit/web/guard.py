@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+import ipaddress
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-__all__ = ["MOST_BYTES", "Guard"]
+if TYPE_CHECKING:
+    from halfsplit.web.pairing import Door
+
+__all__ = ["MOST_BYTES", "Guard", "most_bytes"]
 
 MOST_BYTES = 64_000
-"""Of a request's body."""
+"""Of a request's body, where nothing else is said."""
+MORE_BYTES = (
+    ("/api/cases/packed", 1_000_000_000),
+    ("/api/photos", 25_000_000),
+    ("/api/board", 4_000_000),
+    ("/api/board/examined", 4_000_000),
+    ("/api/board/table", 4_000_000),
+    ("/api/cases", 4_000_000),
+    ("/api/board/buzz", 400_000),
+    ("/api/readings/many", 400_000),
+)
+"""Ends of addresses that take more."""
 
 NAMES = frozenset({"127.0.0.1", "localhost", "::1"})
 
@@ -42,15 +58,17 @@ class Guard:
     """Refuses requests for other hosts (a name that was made to point here), requests that a page
     of another origin makes, and bodies that are too large; adds headers to every answer."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, door: Door | None = None) -> None:
+        """``door`` when the page is open to the local network."""
         self._app = app
+        self._door = door
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, or refuse it."""
         if scope["type"] not in ("http", "websocket"):
             await self._app(scope, receive, send)
             return
-        refusal = _refusal(scope)
+        refusal = _refusal(scope, self._door)
         if scope["type"] == "websocket":
             if refusal:
                 await receive()
@@ -63,19 +81,29 @@ class Guard:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
-                    headers[name] = value
+                    headers.setdefault(name, value)
             await send(message)
 
         if refusal:
-            await PlainTextResponse(refusal[1], refusal[0])(scope, receive, with_headers)
+            answer: Response = PlainTextResponse(refusal[1], refusal[0])
+            if refusal[0] == 401 and "text/html" in Headers(scope=scope).get("accept", ""):
+                answer = RedirectResponse("/pair", 303)
+            await answer(scope, receive, with_headers)
             return
         await self._app(scope, receive, with_headers)
 
 
-def _refusal(scope: Scope) -> tuple[int, str] | None:
+def most_bytes(path: str) -> int:
+    """Of the body of a request to this address."""
+    return next((most for end, most in MORE_BYTES if path.endswith(end)), MOST_BYTES)
+
+
+def _refusal(scope: Scope, door: Door | None) -> tuple[int, str] | None:
     headers = Headers(scope=scope)
     host = headers.get("host", "")
-    if _name(f"//{host}") not in NAMES:
+    name = _name(f"//{host}")
+    # A name may be made to point here by anybody; an address in figures may not.
+    if name not in NAMES and not (door is not None and _is_address(name)):
         return 421, "This page is served to this machine alone, as 127.0.0.1 or localhost."
     origin = headers.get("origin")
     asks = scope["type"] == "websocket" or scope.get("method") not in ("GET", "HEAD")
@@ -84,9 +112,20 @@ def _refusal(scope: Scope) -> tuple[int, str] | None:
     if asks and headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
         return 403, "A page of another origin may not ask this."
     length = headers.get("content-length", "0")
-    if not (length.isascii() and length.isdigit()) or int(length[:12]) > MOST_BYTES:
-        return 413, f"A request holds at most {MOST_BYTES} bytes."
+    most = most_bytes(scope["path"])
+    if not (length.isascii() and length.isdigit()) or int(length[:12]) > most:
+        return 413, f"A request holds at most {most} bytes here."
+    if door is not None and not door.admits(scope):
+        return 401, "Type the code that is shown where Halfsplit was started, at /pair."
     return None
+
+
+def _is_address(name: str | None) -> bool:
+    try:
+        ipaddress.ip_address(name or "")
+    except ValueError:
+        return False
+    return True
 
 
 def _name(address: str) -> str | None:

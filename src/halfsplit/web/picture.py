@@ -9,7 +9,7 @@ from halfsplit.draw.layout import lay_out
 from halfsplit.draw.svg import svg_text
 from halfsplit.web.sheet import sheet_of
 
-__all__ = ["picture"]
+__all__ = ["drawn", "picture"]
 
 _kept: dict[str, Markup] = {}
 
@@ -18,5 +18,10 @@ def picture(board: Board) -> Markup:
     """SVG of the whole board; every word in it has been escaped by the writer."""
     if board.text not in _kept:
         _kept.clear()
-        _kept[board.text] = Markup(svg_text(lay_out(sheet_of(board)), board.title))
+        _kept[board.text] = drawn(board)
     return _kept[board.text]
+
+
+def drawn(board: Board) -> Markup:
+    """The same, made anew."""
+    return Markup(svg_text(lay_out(sheet_of(board)), board.title))

@@ -1,168 +1,83 @@
-"""What the page asks the server: the page itself, readings, undo, what is expected, news."""
+"""Which address is answered by what. Every address of a case is there twice: from the root for the
+case that was opened first, and under ``/case/NAME/`` for any."""
 
 from __future__ import annotations
 
-import asyncio
-import contextlib
-import json
-from collections.abc import Mapping
+from importlib import resources
 from pathlib import Path
 
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
-from starlette.templating import Jinja2Templates
-from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from halfsplit.diagnose.views import plain_json
-from halfsplit.web.choices import choices
-from halfsplit.web.desk import Desk
-from halfsplit.web.guard import MOST_BYTES
-from halfsplit.web.picture import picture
-from halfsplit.web.snapshot import board_mark
+from halfsplit.web import api, board_api, pages, photo_api, shelf_api
+from halfsplit.web.news import news
+from halfsplit.web.pairing import pair
 
 __all__ = ["routes"]
 
 HERE = Path(__file__).parent
-PAGES = Jinja2Templates(directory=HERE / "templates")
 
 
 def routes() -> list[BaseRoute]:
     """All of them."""
     return [
-        Route("/", page),
-        Route("/api/state", state),
-        Route("/api/choices", offered),
-        Route("/api/check", check),
-        Route("/api/expected", expected),
-        Route("/api/readings", readings, methods=["POST"]),
-        Route("/api/undo", undo, methods=["POST"]),
-        WebSocketRoute("/news", news),
+        *_of_a_case(),
+        Mount("/case/{case}", routes=_of_a_case()),
+        Route("/pair", pages.pair),
+        Route("/api/pair", pair, methods=["POST"]),
+        Route("/cases", pages.cases),
+        Route("/api/cases", shelf_api.cases),
+        Route("/api/cases", shelf_api.new, methods=["POST"]),
+        Route("/api/cases/packed", shelf_api.unpack, methods=["POST"]),
+        Route("/api/cases/{name}/packed", shelf_api.packed),
+        Route("/api/cases/{name}/duplicate", shelf_api.duplicate, methods=["POST"]),
+        Route("/api/cases/{name}/archive", shelf_api.archive, methods=["POST"]),
+        Route("/record.css", record_style),
         Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
     ]
 
 
-async def page(request: Request) -> Response:
-    """The page of the case, with its drawing; the rest comes by `news`."""
-    desk = _desk(request)
-    board = desk.pen.board
-    return PAGES.TemplateResponse(
-        request,
-        "page.html",
-        {
-            "title": board.title,
-            "revision": board.revision,
-            "notes": board.notes,
-            "mark": board_mark(board),
-            "case": desk.pen.path.name,
-            "drawing": picture(board),
-            "states": [one.name for one in board.states if one.powered],
-        },
-    )
+def _of_a_case() -> list[BaseRoute]:
+    return [
+        Route("/", pages.bench),
+        Route("/readings", pages.readings),
+        Route("/photos", pages.photos),
+        Route("/board", pages.board),
+        Route("/record", pages.record),
+        Route("/record.html", api.record_file),
+        Route("/record.pdf", api.record_pdf),
+        Route("/tools", pages.tools),
+        Route("/api/state", api.state),
+        Route("/api/choices", api.offered),
+        Route("/api/check", api.check),
+        Route("/api/expected", api.expected),
+        Route("/api/table", api.table),
+        Route("/api/suspect", api.suspect),
+        Route("/api/settings", api.settings),
+        Route("/api/rehearse", api.rehearse),
+        Route("/api/readings", api.readings, methods=["POST"]),
+        Route("/api/readings/many", api.many_readings, methods=["POST"]),
+        Route("/api/undo", api.undo, methods=["POST"]),
+        Route("/api/undo-after", api.undo_after, methods=["POST"]),
+        Route("/api/notes", api.note, methods=["POST"]),
+        Route("/api/limits", api.limits, methods=["POST"]),
+        Route("/api/meter", api.meter, methods=["POST"]),
+        Route("/api/photos", photo_api.add, methods=["POST"]),
+        Route("/api/photos/{number:int}", photo_api.show),
+        Route("/api/photos/{number:int}/markers", photo_api.mark, methods=["POST"]),
+        Route("/api/board", board_api.revise, methods=["POST"]),
+        Route("/api/board/examined", board_api.examined, methods=["POST"]),
+        Route("/api/board/words", board_api.words),
+        Route("/api/board/table", board_api.from_table, methods=["POST"]),
+        Route("/api/board/example", board_api.example),
+        Route("/api/board/buzz", board_api.buzz, methods=["POST"]),
+        WebSocketRoute("/news", news),
+    ]
 
 
-async def state(request: Request) -> Response:
-    """How the case stands now."""
-    return JSONResponse(plain_json(_desk(request).state))
-
-
-async def offered(request: Request) -> Response:
-    """Kinds of check, places, parts, outputs and states that a person may name."""
-    return JSONResponse(choices(_desk(request).pen.board))
-
-
-async def check(request: Request) -> Response:
-    """One check, described: ``?id=volts U3.6 @rest``."""
-    found = await _desk(request).asked(request.query_params.get("id", ""))
-    return JSONResponse(plain_json(found))
-
-
-async def expected(request: Request) -> Response:
-    """What a good board reads: ``?place=U3.6&state=rest``."""
-    query = request.query_params
-    found = await _desk(request).expected(query.get("place", ""), query.get("state", ""))
-    return JSONResponse(plain_json(found))
-
-
-async def readings(request: Request) -> Response:
-    """``check``, ``text``, and ``since`` when it may have been sent before. When this answers, the
-    reading is on the disk."""
-    data = await _body(request)
-    number = await _desk(request).write(
-        _text(data, "check"), _text(data, "text"), since=_number(data, "since")
-    )
-    return JSONResponse({"number": number}, 201)
-
-
-async def undo(request: Request) -> Response:
-    """``number`` of the event, or nothing for the last one; ``after`` the last event seen."""
-    data = await _body(request)
-    number = await _desk(request).take_back(_number(data, "number"), _number(data, "after"))
-    return JSONResponse({"number": number}, 201)
-
-
-async def news(socket: WebSocket) -> None:
-    """Every new state of the case, as JSON; what the page says is not listened to."""
-    await socket.accept()
-    desk: Desk = socket.app.state.desk
-    queue = desk.watch()
-    listening = asyncio.create_task(_until_gone(socket))
-    try:
-        while not listening.done():
-            waiting = asyncio.create_task(queue.get())
-            await asyncio.wait({waiting, listening}, return_when=asyncio.FIRST_COMPLETED)
-            if not waiting.done():
-                waiting.cancel()
-                break
-            await socket.send_text(json.dumps(plain_json(waiting.result()), allow_nan=False))
-    except (WebSocketDisconnect, RuntimeError):
-        pass
-    finally:
-        desk.leave(queue)
-        listening.cancel()
-
-
-async def _until_gone(socket: WebSocket) -> None:
-    with contextlib.suppress(WebSocketDisconnect, RuntimeError):
-        while True:
-            await socket.receive_text()
-
-
-def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
-    return desk
-
-
-async def _body(request: Request) -> Mapping[str, object]:
-    """The JSON object that was sent. A content type that a form cannot send keeps forms of other
-    pages out."""
-    if request.headers.get("content-type", "").partition(";")[0].strip() != "application/json":
-        raise HTTPException(415, "expected application/json")
-    raw = bytearray()
-    async for chunk in request.stream():
-        raw += chunk
-        if len(raw) > MOST_BYTES:
-            raise HTTPException(413, f"A request holds at most {MOST_BYTES} bytes.")
-    try:
-        data = json.loads(raw)
-    except (ValueError, RecursionError):
-        raise HTTPException(400, "expected a JSON object, got something else") from None
-    if not isinstance(data, dict):
-        raise HTTPException(400, "expected a JSON object, got something else")
-    return data
-
-
-def _text(data: Mapping[str, object], name: str) -> str:
-    value = data.get(name)
-    if not isinstance(value, str):
-        raise HTTPException(400, f"expected a text as {name!r}")
-    return value
-
-
-def _number(data: Mapping[str, object], name: str) -> int | None:
-    value = data.get(name)
-    if value is not None and (isinstance(value, bool) or not isinstance(value, int)):
-        raise HTTPException(400, f"expected a whole number as {name!r}")
-    return value
+async def record_style(request: Request) -> Response:
+    """The record's own style sheet, which a saved record carries inside."""
+    text = (resources.files("halfsplit.report") / "record.css").read_text(encoding="utf-8")
+    return Response(text, media_type="text/css")

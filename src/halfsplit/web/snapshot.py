@@ -11,6 +11,7 @@ from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.views import EntryView, SuggestionView
 from halfsplit.errors import HalfsplitError
+from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.wording import SETUPS, reading_words
 from halfsplit.web.words import answers
 
@@ -31,13 +32,19 @@ def snapshot(bench: Bench, expected: dict[str, str]) -> Data:
     view = bench.next(SUGGESTIONS)
     data = view.to_json()
     suggestions = [_suggested(one, bench) for one in view.suggestions]
+    session = bench.session
+    odd = {entry.number for entry in session.entries if is_odd(entry)}
     events = [_entry(entry, bench, expected) for entry in bench.log()]
+    leading = leaders(session)
     return {
         **data,
         "suggestions": suggestions,
         "suspects": [one.to_json(most_faults=3) for one in bench.suspects(SUSPECTS)],
         "shares": _shares(bench),
-        "events": events,
+        "events": [event | {"odd": event["number"] in odd} for event in events],
+        "leaders": leading,
+        "course": course(session, leading),
+        "photos": [photo.to_json() for photo in bench.photos()],
     }
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from halfsplit.cli.arguments import add_case, add_page
 from halfsplit.cli.command import Answer, Command
 from halfsplit.cli.screen import Screen
+from halfsplit.errors import CaseError
 
 __all__ = ["KIND"]
 
@@ -20,13 +22,25 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Serve the page until it is stopped."""
     from halfsplit.bench import Bench
-    from halfsplit.cli.cases import case_path
     from halfsplit.cli.page import serve
 
-    path = case_path(args.case)
-    with Bench.open(path):
-        pass
+    path = _case_or_folder(args.case)
+    if path.is_file():
+        with Bench.open(path):
+            pass
     return serve(path, args)
+
+
+def _case_or_folder(word: str | None) -> Path:
+    """The case named, or the only one here; else the folder, whose page lists its cases."""
+    from halfsplit.cli.cases import case_path
+
+    if word is None:
+        try:
+            return case_path(None)
+        except CaseError:
+            return Path()
+    return Path(word) if Path(word).is_dir() else case_path(word)
 
 
 KIND = Command(
@@ -35,5 +49,7 @@ KIND = Command(
     help="open a case as a page in the browser",
     arguments=arguments,
     run=run,
-    more="The page is served to this machine alone, until it is stopped with Ctrl-C.",
+    more="The page is served to this machine alone, unless --network is given, until it is stopped "
+    "with Ctrl-C. A folder, or a folder with several cases or none when CASE is left out, is shown "
+    "as a list of cases.",
 )

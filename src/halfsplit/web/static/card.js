@@ -1,9 +1,10 @@
 // The next check: what to do, what to expect, and the one box that takes the answer.
 
-import { $, make, minutes } from "./dom.js";
+import { $, ask, base, make, minutes, word } from "./dom.js";
 import { sendReading, sendUndo, withdraw } from "./outbox.js";
 
-const DRAFT = "halfsplit draft";
+const WORDS = { Place: "place", State: "state", Bench: "setup", "Good board": "expected" };
+const DRAFT = `halfsplit draft ${base}`;
 let suggestions = [];
 let shown = null; // the suggestion on the card
 let index = 0;
@@ -33,6 +34,7 @@ export function startCard(whenShown) {
   });
   $("reading").addEventListener("keydown", keys);
   $("another").addEventListener("click", () => another(1));
+  $("ask-demo")?.addEventListener("click", askDemo);
   // What was on its way when the page was loaded anew has arrived.
   document.addEventListener("sent", ({ detail }) => {
     if (detail.check !== shown?.reads || detail.text !== $("reading").value) return;
@@ -103,6 +105,20 @@ function answer(text, typed) {
   });
 }
 
+// The demo board answers for the meter; the person still enters it.
+async function askDemo() {
+  if (!shown?.reads) return;
+  try {
+    const said = await ask(`${base}api/rehearse?${new URLSearchParams({ check: shown.reads })}`);
+    $("reading").value = said.text;
+    keepDraft();
+    trouble("");
+    $("reading").focus();
+  } catch (error) {
+    trouble(error.message);
+  }
+}
+
 function paint() {
   $("another").hidden = suggestions.length < 2;
   $("next-count").textContent = suggestions.length > 1 ? `${index + 1} of ${suggestions.length}` : "";
@@ -131,7 +147,7 @@ function paint() {
   $("facts").replaceChildren(
     ...facts
       .filter(([, value]) => value)
-      .map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, value))),
+      .map(([name, value]) => make("div", {}, make("dt", {}, WORDS[name] ? word(WORDS[name], name) : name), make("dd", {}, value))),
   );
   paintCautions(one.cautions);
   $("reading-label").textContent = one.kind === "repair" ? "When it is done" : "What you read";

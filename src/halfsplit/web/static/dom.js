@@ -1,6 +1,41 @@
-// Small helpers: elements by id, elements made, numbers in words.
+// Small helpers: elements by id, elements made, numbers in words, questions to the server.
 
 export const $ = (id) => document.getElementById(id);
+
+// Where the addresses of this case begin: "/" or "/case/NAME/".
+export const base = document.documentElement.dataset.base;
+
+// A word of ours that explains itself when pressed; the meanings are in the page.
+export function word(name, shown = name) {
+  return make("button", { type: "button", class: "explained", popovertarget: `word-${name.replaceAll(" ", "-")}` }, shown);
+}
+
+// The address's answer as data, or an Error with the message to show.
+export async function ask(path, options) {
+  const answer = await fetch(path, options).catch(() => {
+    throw new Error("Halfsplit does not answer; what is typed stays here.");
+  });
+  const data = await answer.json().catch(() => ({}));
+  if (!answer.ok) throw new Error(data.error?.message ?? `refused (${answer.status})`);
+  return data;
+}
+
+export function tell(path, data) {
+  return ask(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(data) });
+}
+
+// Keep what is typed into a box in this browser until it has been used.
+export function keepTyped(box, name) {
+  const key = `halfsplit ${base} ${name}`;
+  const kept = localStorage.getItem(key);
+  if (kept !== null) box.value = kept;
+  const keep = () => {
+    if (box.value) localStorage.setItem(key, box.value);
+    else localStorage.removeItem(key);
+  };
+  box.addEventListener("input", keep);
+  return { kept: kept !== null, keep, forget: () => localStorage.removeItem(key) };
+}
 
 // make("p", {class: "note", onclick: f}, "text", child): null children are left out.
 export function make(tag, given = {}, ...children) {

@@ -1,12 +1,14 @@
 // News from the server over one WebSocket, which comes back by itself.
 
+import { base } from "./dom.js";
+
 const SHORTEST = 250;
 const LONGEST = 2000;
 
 export function listen({ onState, onUp, onDown }) {
   let wait = SHORTEST;
   const open = () => {
-    const socket = new WebSocket(`ws://${location.host}/news`);
+    const socket = new WebSocket(`ws://${location.host}${base}news`);
     socket.addEventListener("open", () => {
       wait = SHORTEST;
       onUp();

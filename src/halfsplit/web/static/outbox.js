@@ -1,9 +1,9 @@
 // What is sent to the server. What could not be sent is kept, in this tab, until the server is
 // back; a reading that may have arrived all the same is recognised there by `since`.
 
-import { $ } from "./dom.js";
+import { $, base } from "./dom.js";
 
-const KEPT = "halfsplit outbox";
+const KEPT = `halfsplit outbox ${base}`;
 const AGAIN = 1500;
 const waiting = [];
 let busy = false;
@@ -25,12 +25,22 @@ export function seen(number) {
 
 // Send a reading; `done()` when it is on the server's disk, `failed(message)` when refused.
 export function sendReading(check, text, { done, failed, held = () => {} }) {
-  push({ path: "/api/readings", body: { check, text }, since: lastEvent, done, failed, held });
+  push({ path: "readings", body: { check, text }, since: lastEvent, done, failed, held });
+}
+
+// Send many readings; `done(results)`, one for each, in order.
+export function sendMany(readings, { done, failed, held = () => {} }) {
+  push({ path: "readings/many", body: { readings }, since: lastEvent, done, failed, held });
 }
 
 export function sendUndo(number, { done = () => {}, failed = say } = {}) {
   const body = number === null ? { after: lastEvent } : { number };
-  push({ path: "/api/undo", body, done, failed, held: () => {}, once: true });
+  push({ path: "undo", body, done, failed, held: () => {}, once: true });
+}
+
+// Take back all that was done after an entry.
+export function sendUndoAfter(number, { done = () => {}, failed = say } = {}) {
+  push({ path: "undo-after", body: { number, after: lastEvent }, done, failed, held: () => {}, once: true });
 }
 
 // Give up readings of a check that wait (the person changed the text).
@@ -68,7 +78,7 @@ async function attempt(action) {
   const body = action.tried && !action.once ? { ...action.body, since: action.since } : action.body;
   let answer;
   try {
-    answer = await fetch(action.path, {
+    answer = await fetch(`${base}api/${action.path}`, {
       method: "POST",
       headers: { "content-type": "application/json" },
       body: JSON.stringify(body),
@@ -80,7 +90,7 @@ async function attempt(action) {
   const data = await answer.json().catch(() => ({}));
   if (answer.ok) {
     seen(data.number);
-    return () => action.done(data.number);
+    return () => action.done(data.results ?? data.number);
   }
   return () => action.failed(data.error?.message ?? `refused (${answer.status})`);
 }
@@ -101,5 +111,5 @@ function keep() {
 }
 
 function say(message) {
-  $("reading-trouble").textContent = message;
+  ($("reading-trouble") ?? $("link")).textContent = message;
 }

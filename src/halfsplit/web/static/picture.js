@@ -1,6 +1,6 @@
 // The drawing: suspicion and the next place marked on it; a place chosen shows what it should read.
 
-import { $, make, percent, step } from "./dom.js";
+import { $, base, make, percent, step } from "./dom.js";
 import { sendReading } from "./outbox.js";
 
 let svg;
@@ -104,7 +104,7 @@ async function expect() {
   let text;
   try {
     const query = new URLSearchParams({ place, state });
-    const answer = await fetch(`/api/expected?${query}`);
+    const answer = await fetch(`${base}api/expected?${query}`);
     const data = await answer.json();
     text = answer.ok ? said(data) : data.error.message;
   } catch {

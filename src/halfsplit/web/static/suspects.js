@@ -1,6 +1,6 @@
 // Suspects, likeliest first: bar, number, the repair, and why.
 
-import { $, make, percent, step } from "./dom.js";
+import { $, ask, base, make, percent, step } from "./dom.js";
 
 const FEW = 5;
 const open = new Set();
@@ -37,15 +37,32 @@ export function showSuspects(suspects, onChoose) {
 }
 
 function reasons(one) {
-  const lines = [
-    ...one.raised_by.map((weight) => ["↑", "raised", weight.sentence]),
-    ...one.lowered_by.map((weight) => ["↓", "lowered", weight.sentence]),
-  ];
+  const list = (head, sign, weights) => weights.length ? make("div", {}, make("h3", {}, head),
+    make("ul", { class: "weights" }, weights.map((weight) =>
+      make("li", {}, make("span", { class: "raised", "aria-hidden": "true" }, sign), " ",
+        make("a", { href: `#entry-${weight.entry}` }, `#${weight.entry}`),
+        weight.sentence.replace(`#${weight.entry}`, ""))))) : null;
   return [
     make("p", {}, one.summary),
-    lines.length ? make("ul", { class: "weights" }, lines.map(([sign, word, text]) =>
-      make("li", {}, make("span", { class: word, "aria-label": word }, sign), ` ${text}`))) : null,
+    list("Why", "↑", one.raised_by),
+    list("Why not", "↓", one.lowered_by),
     one.faults.length > 1 ? make("p", { class: "quiet small" },
       `Faults: ${one.faults.map((fault) => `${fault.words} ${percent(fault.probability)}`).join("; ")}.`) : null,
   ];
+}
+
+// Any part may be asked after, however unlikely it is.
+export function startWhyNot(parts) {
+  $("parts-list").replaceChildren(...parts.map((name) => make("option", { value: name })));
+  $("why-not").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const id = $("why-not-part").value.trim();
+    if (!id) return;
+    try {
+      const one = await ask(`${base}api/suspect?${new URLSearchParams({ id })}`);
+      $("why-not-answer").replaceChildren(make("h3", {}, `${one.id}: ${percent(one.probability)}; ${one.repair}`), make("div", { class: "why" }, reasons(one)));
+    } catch (error) {
+      $("why-not-answer").replaceChildren(make("p", { class: "trouble" }, error.message));
+    }
+  });
 }

@@ -1,0 +1,189 @@
+"""What the pages of a case ask and tell: readings, undo, notes, settings, what is expected."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, fields
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from halfsplit.bench import DEMO_VARIABLE, Bench
+from halfsplit.checks.kind import Limits, Meter
+from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.told import limits_data
+from halfsplit.diagnose.views import plain_json
+from halfsplit.errors import UnknownName
+from halfsplit.report import html
+from halfsplit.report.pdf import pdf
+from halfsplit.report.wording import SETUPS
+from halfsplit.web.asked import as_list, body, desk_of, number, share, text
+from halfsplit.web.choices import choices
+from halfsplit.web.table import table_of
+
+__all__ = [
+    "check", "expected", "limits", "many_readings", "meter", "note", "offered", "readings",
+    "record_file", "record_pdf", "rehearse", "settings", "state", "suspect", "table", "undo",
+    "undo_after",
+]  # fmt: skip
+
+MOST_AT_ONCE = 2000
+
+
+async def state(request: Request) -> Response:
+    """How the case stands now."""
+    return JSONResponse(plain_json((await desk_of(request)).state))
+
+
+async def offered(request: Request) -> Response:
+    """Kinds of check, places, parts, outputs and states that a person may name."""
+    return JSONResponse(choices((await desk_of(request)).pen.board))
+
+
+async def check(request: Request) -> Response:
+    """One check, described: ``?id=volts U3.6 @rest``."""
+    found = await (await desk_of(request)).asked(request.query_params.get("id", ""))
+    return JSONResponse(plain_json(found))
+
+
+async def expected(request: Request) -> Response:
+    """What a good board reads: ``?place=U3.6&state=rest``."""
+    query = request.query_params
+    desk = await desk_of(request)
+    found = await desk.expected(query.get("place", ""), query.get("state", ""))
+    return JSONResponse(plain_json(found))
+
+
+async def table(request: Request) -> Response:
+    """What a good board reads at every net: ``?state=rest&state=home``."""
+    states = request.query_params.getlist("state")
+    desk = await desk_of(request)
+    return JSONResponse(plain_json(await desk.ask(lambda bench: table_of(bench, states))))
+
+
+async def suspect(request: Request) -> Response:
+    """One suspect with its reasons, however unlikely: ``?id=U2``."""
+    wanted = request.query_params.get("id", "").strip()
+
+    def job(bench: Bench) -> object:
+        found = bench.suspects()
+        for one in found:
+            if wanted.casefold() in (one.id.casefold(), one.suspect.suspect.designator.casefold()):
+                return one.to_json(most_faults=5)
+        raise UnknownName("suspect", wanted, [one.id for one in found])
+
+    return JSONResponse(plain_json(await (await desk_of(request)).ask(job)))
+
+
+async def settings(request: Request) -> Response:
+    """The meter and what is left out."""
+    told = (await desk_of(request)).pen.told
+    return JSONResponse({"meter": asdict(told.meter), "limits": limits_data(told.limits)})
+
+
+async def rehearse(request: Request) -> Response:
+    """In the demo: what the board with its hidden fault reads: ``?check=volts U3.6 @rest``."""
+    fault = os.environ.get(DEMO_VARIABLE, "")
+    if not fault or "case" in request.path_params:
+        raise HTTPException(404, "This is not the demo; the board itself has to be asked.")
+    named = request.query_params.get("check", "")
+    desk = await desk_of(request)
+    said = await desk.ask(lambda bench: bench.rehearse(fault, bench.check(named)))
+    return JSONResponse({"text": said, "fault": fault})
+
+
+async def readings(request: Request) -> Response:
+    """``check``, ``text``, and ``since`` when it may have been sent before. When this answers, the
+    reading is on the disk."""
+    data = await body(request)
+    desk = await desk_of(request)
+    made = await desk.write(text(data, "check"), text(data, "text"), since=number(data, "since"))
+    return JSONResponse({"number": made}, 201)
+
+
+async def many_readings(request: Request) -> Response:
+    """``readings``, a list of ``check`` and ``text``, and ``since``: each answered in its place by
+    ``number``, or by ``error`` when it was not understood and so not kept."""
+    data = await body(request)
+    asked = as_list(data, "readings")
+    if not 0 < len(asked) <= MOST_AT_ONCE or not all(isinstance(one, dict) for one in asked):
+        raise HTTPException(400, f"expected 1 to {MOST_AT_ONCE} readings")
+    pairs = [(text(one, "check"), text(one, "text")) for one in asked if isinstance(one, Mapping)]
+    found = await (await desk_of(request)).write_many(pairs, since=number(data, "since"))
+    return JSONResponse({"results": found, "number": max(one.get("number", 0) for one in found)})
+
+
+async def undo(request: Request) -> Response:
+    """``number`` of the event, or nothing for the last one; ``after`` the last event seen."""
+    data = await body(request)
+    which, after = number(data, "number"), number(data, "after")
+    return await _told(request, lambda pen: pen.take_back(which, after=after))
+
+
+async def undo_after(request: Request) -> Response:
+    """Take back all that was done after ``number``; ``after`` the last event seen."""
+    data = await body(request)
+    which, after = number(data, "number"), number(data, "after")
+    if which is None:
+        raise HTTPException(400, "expected a whole number as 'number'")
+    return await _told(request, lambda pen: pen.take_back_after(which, after=after))
+
+
+async def note(request: Request) -> Response:
+    """``text`` to write into the log."""
+    words = text(await body(request), "text")
+    return await _told(request, lambda pen: pen.note(words).number)
+
+
+async def limits(request: Request) -> Response:
+    """``without_kinds`` and ``without_setups``: what is left out from now on."""
+    data = await body(request)
+    kinds = _among(as_list(data, "without_kinds"), [kind.name for kind in CHECKS], "kind of check")
+    setups = _among(as_list(data, "without_setups"), SETUPS, "setup")
+    chosen = Limits(without_kinds=kinds, without_setups=setups)
+    return await _told(request, lambda pen: pen.set_limits(chosen).number)
+
+
+async def meter(request: Request) -> Response:
+    """Every field of the meter, as a number in SI units or a fraction."""
+    data = await body(request)
+    values = {field.name: share(data, field.name) for field in fields(Meter)}
+    if not all(0.0 <= value <= 1e12 for value in values.values()) or values["input_ohms"] < 1e3:
+        raise HTTPException(400, "expected numbers from 0 up, and an input of 1 kΩ at least")
+    return await _told(request, lambda pen: pen.set_meter(Meter(**values)).number)
+
+
+async def record_file(request: Request) -> Response:
+    """The repair record as one file that needs nothing else."""
+    desk = await desk_of(request)
+    made = await desk.ask(lambda bench: html.whole(bench.record(), bench.attachment))
+    headers = {"content-security-policy": html.policy(), **_saved(desk.pen.path.stem, "html")}
+    return Response(made, media_type="text/html", headers=headers)
+
+
+async def record_pdf(request: Request) -> Response:
+    """The repair record as PDF."""
+    desk = await desk_of(request)
+    made = await desk.ask(lambda bench: pdf(bench.record(), bench.attachment))
+    headers = _saved(desk.pen.path.stem, "pdf")
+    return Response(made, media_type="application/pdf", headers=headers)
+
+
+def _saved(name: str, ending: str) -> dict[str, str]:
+    plain = "".join(sign if sign.isascii() and sign.isalnum() else "-" for sign in name)
+    return {"content-disposition": f'attachment; filename="{plain}-record.{ending}"'}
+
+
+def _among(given: list[object], known: Iterable[str], what: str) -> frozenset[str]:
+    names = list(known)
+    for one in given:
+        if one not in names:
+            raise UnknownName(what, str(one), names)
+    return frozenset(str(one) for one in given)
+
+
+async def _told(request: Request, job: Callable[[Bench], int]) -> Response:
+    made = await (await desk_of(request)).tell(job)
+    return JSONResponse({"number": made}, 201)

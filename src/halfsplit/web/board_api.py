@@ -1,0 +1,132 @@
+"""What the board editor asks: what is wrong with a text, its words, a table or sweeps as text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from anyio import to_thread
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from halfsplit.board.buzz import Sweep, bare_parts, toned
+from halfsplit.board.lint import warnings
+from halfsplit.board.pintable import board_of_table
+from halfsplit.board.reader import examine
+from halfsplit.board.source import examples, find_source
+from halfsplit.errors import Problem, UnknownName
+from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.web.asked import as_list, body, desk_of, text
+from halfsplit.web.picture import drawn
+
+__all__ = ["buzz", "examined", "example", "from_table", "revise", "words"]
+
+MOST_PARTS_DRAWN = 400
+
+
+async def revise(request: Request) -> Response:
+    """``text``: go on with a corrected board; readings are kept."""
+    typed = text(await body(request), "text")
+    made = await (await desk_of(request)).tell(lambda pen: pen.revise(typed).number)
+    return JSONResponse({"number": made}, 201)
+
+
+async def examined(request: Request) -> Response:
+    """``text``: its ``problems``, how much it says, and its ``drawing`` when that can be made."""
+    typed = text(await body(request), "text")
+    return JSONResponse(await to_thread.run_sync(lambda: _examined(typed)))
+
+
+async def words(request: Request) -> Response:
+    """What may be typed: kinds with their pins and fields, type numbers, words of lines."""
+    vocabulary = PartsVocabulary()
+    kinds = {
+        kind.name: {
+            "title": kind.title,
+            "unit": kind.value_unit or "",
+            "pins": [pin.name for pin in kind.pins],
+            "fields": [field.name for field in kind.fields],
+            "example": kind.example,
+        }
+        for kind in vocabulary.kinds().values()
+    }
+    types = {name: word.kind for name, word in vocabulary.types().items()}
+    return JSONResponse(
+        {"kinds": kinds, "types": types, "letters": dict(vocabulary.letters())},
+        headers={"cache-control": "private, max-age=3600"},
+    )
+
+
+async def from_table(request: Request) -> Response:
+    """``text``: a table of parts, pins and nets; answers the lines it makes."""
+    made = board_of_table(text(await body(request), "text"), PartsVocabulary())
+    remarks = [{"row": one.row, "words": one.words} for one in made.remarks]
+    return JSONResponse({"text": made.text, "remarks": remarks})
+
+
+async def example(request: Request) -> Response:
+    """The text of an example: ``?name=logic-card``."""
+    name = request.query_params.get("name", "")
+    if name not in examples():
+        raise UnknownName("example", name, examples())
+    return JSONResponse({"text": find_source(name).text})
+
+
+async def buzz(request: Request) -> Response:
+    """``parts`` typed without nets and the ``sweeps`` so far; answers what to sweep next."""
+    data = await body(request)
+    parts, wrong = bare_parts(text(data, "parts"), PartsVocabulary())
+    sweeps = [_sweep(one) for one in as_list(data, "sweeps")]
+    if wrong:
+        return JSONResponse({"wrong": list(wrong)})
+    found = toned(parts, sweeps, PartsVocabulary())
+    return JSONResponse(
+        {
+            "wrong": [],
+            "ask": found.ask,
+            "open": list(found.open),
+            "nets": {net: list(pins) for net, pins in found.nets.items()},
+            "conflicts": list(found.conflicts),
+            "text": found.text,
+        }
+    )
+
+
+def _sweep(one: object) -> Sweep:
+    if not isinstance(one, Mapping):
+        raise HTTPException(400, "expected sweeps as objects")
+    others = as_list(one, "others")
+    return Sweep(
+        pin=text(one, "pin"),
+        others=tuple(str(other) for other in others),
+        net="".join(text(one, "net").split())[:40],
+    )
+
+
+def _examined(typed: str) -> dict[str, object]:
+    vocabulary = PartsVocabulary()
+    found = examine(typed, vocabulary)
+    problems = list(found.problems)
+    board = found.board
+    if board is not None and found.good:
+        problems += warnings(board, vocabulary)
+    small = board is not None and 0 < len(board.parts) <= MOST_PARTS_DRAWN
+    return {
+        "good": found.good and board is not None,
+        "problems": [_said(problem) for problem in problems],
+        "parts": len(board.parts) if board else 0,
+        "nets": list(board.nets()) if board else [],
+        "states": len(board.states) if board else 0,
+        "outputs": len(board.outputs) if board else 0,
+        "drawing": str(drawn(board)) if board is not None and small else "",
+    }
+
+
+def _said(problem: Problem) -> dict[str, object]:
+    return {
+        "line": problem.line,
+        "column": problem.column,
+        "severity": problem.severity,
+        "message": problem.message,
+        "nearest": problem.nearest,
+    }

@@ -1,0 +1,63 @@
+// The bench: next check, outputs, suspects, drawing, log.
+
+import { showBanners } from "./banners.js";
+import { another, showSuggestions, startCard } from "./card.js";
+import { showCourse } from "./course.js";
+import { $, ask, base } from "./dom.js";
+import { showGuide, startGuide } from "./guide.js";
+import { showLog, startNotes } from "./log.js";
+import { startOther } from "./other.js";
+import { sendUndo } from "./outbox.js";
+import { showOutputs, startOutputs } from "./outputs.js";
+import { choose, showNext, showShares, startPicture } from "./picture.js";
+import { startShell } from "./shell.js";
+import { showSuspects, startWhyNot } from "./suspects.js";
+import { showWhere, takePhotos } from "./where.js";
+
+function paint(state) {
+  showBanners(state);
+  if (state.outputs) showOutputs(state.outputs, state.events ?? [], state.suggestions ?? []);
+  if (!state.suggestions) return;
+  takePhotos(state.photos);
+  showSuggestions(state.suggestions, state.verdict);
+  showSuspects(state.suspects, choose);
+  showCourse(state.leaders, state.course);
+  showShares(state.shares);
+  showLog(state.events);
+  showGuide(state);
+}
+
+function keys(event) {
+  if (event.target.closest("input, select, textarea") || event.ctrlKey || event.metaKey || event.altKey) return;
+  const acts = {
+    "/": () => $("reading").focus(),
+    n: () => another(1),
+    u: () => sendUndo(null),
+    o: () => {
+      $("other").open = true;
+      $("free-place").focus();
+    },
+  };
+  if (acts[event.key]) {
+    event.preventDefault();
+    acts[event.key]();
+  }
+}
+
+async function start() {
+  const choices = await ask(`${base}api/choices`);
+  startPicture(choices);
+  startOther(choices);
+  startOutputs();
+  startNotes();
+  startWhyNot(choices.part);
+  startGuide();
+  startCard((suggestion) => {
+    showNext(suggestion);
+    showWhere(suggestion);
+  });
+  document.addEventListener("keydown", keys);
+  startShell(paint);
+}
+
+start();
