@@ -29,6 +29,7 @@ from halfsplit.build.parameters import (
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
 from halfsplit.solve.engine import Linear
+from halfsplit.solve.hysteresis import other_side
 from halfsplit.solve.law import Array
 from halfsplit.solve.loops import gate_loops, let_fall
 from halfsplit.solve.persistent import persist
@@ -146,9 +147,12 @@ class Sweep:
         ohms = linear.ohms()
         degrees, other = self._degrees(steps, overlays, walk, good[0])
         spread = np.sqrt(self._spread(steps, overlays, walk, linear) ** 2 + degrees**2)
-        if walk.last.restless.any():
-            wide = unrest(linear, walk.params)
-            spread = np.where(walk.last.restless, np.maximum(spread, wide), spread)
+        rings = np.flatnonzero(walk.last.restless)
+        if rings.size:  # what swings is what follows the thresholds at the point of no rest
+            params = take_columns(walk.params, rings)
+            point, _ = persist(self.circuit, params)
+            wide = unrest(Linear(self.circuit, np.nan_to_num(point.v), params), params)
+            spread[:, rings] = np.maximum(spread[:, rings], wide)
         edge, across = moved_across(self.circuit, np.nan_to_num(v), ohms, walk.params)
         if edge.size:
             there, _ = persist(self.circuit, across, np.nan_to_num(v[:, edge]))
@@ -161,13 +165,16 @@ class Sweep:
             other[:, hot] = there.v[:, there.resolved]
             apart = BETWEEN * np.abs(other[:, hot] - v[:, hot])
             spread[:, hot] = np.maximum(spread[:, hot], apart)
+        columns, there_too = other_side(self.circuit, walk.params, v)
+        other[:, columns] = np.where(np.isnan(other[:, columns]), there_too, other[:, columns])
         for found in second:  # where latches of gates stand when they woke the other way
             differs = np.abs(found.last.v - v).max(axis=0) > _DIFFERENT
             apart = differs & found.resolved & ~walk.last.restless & ~found.last.restless
             other[:, apart] = found.last.v[:, apart]
         open_bits = np.flatnonzero(~walk.bits.known.all(axis=0))
         if open_bits.size:
-            flipped = self._flip(walk, open_bits)
+            start = np.where(np.isnan(other), v, other)  # a latch beside them turns too
+            flipped = self._flip(walk, start, open_bits)
             other[:, open_bits] = np.where(np.isnan(flipped), other[:, open_bits], flipped)
         nominal = np.where(resolved, v, np.nan)
         currents = self._currents(v, walk.params), self._currents(other, walk.params)
@@ -312,11 +319,11 @@ class Sweep:
             near |= walk.bits.value[k, columns] != guide.bits.value[k, 0]
         return near
 
-    def _flip(self, walk: _Walk, columns: Index) -> Array:
-        """The other solution: every unknown bit the other way."""
+    def _flip(self, walk: _Walk, start: Array, columns: Index) -> Array:
+        """The other solution, looked for from ``start`` [N, B]: every unknown bit the other way."""
         params = take_columns(walk.params, columns)
         for k, at in enumerate(self.assembly.clocked):
             group, row, member = self.circuit.locate(at.key, "bit")
             bit, known = walk.bits.value[k, columns], walk.bits.known[k, columns]
             params[group][row, member] = np.where(known, bit, ~bit)
-        return persist(self.circuit, params, np.nan_to_num(walk.v[-1][-1][:, columns]))[0].v
+        return persist(self.circuit, params, np.nan_to_num(start[:, columns]))[0].v

@@ -12,7 +12,9 @@ came by this way, so that he can trust their levels less.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +29,8 @@ __all__ = ["GAIN", "persist"]
 GAIN = "steep"
 """Name of the parameter that is the gain of a law."""
 _LADDER = (0.02, 0.04, 0.08, 0.15, 0.25, 0.4, 0.55, 0.7, 0.85, 1.0)
+_HALVINGS = 4
+"""How often a rung that is too high is halved."""
 
 
 def persist(
@@ -45,8 +49,7 @@ def persist(
     climbed = np.zeros(done.resolved.size, dtype=bool)
     if not columns.size:
         return done, climbed
-    taken = [p if p.shape[2] == 1 else p[:, :, columns] for p in params]
-    found = _climb(circuit, taken, columns.size, _part(probe, columns))
+    found = _climb(circuit, _columns(params, columns), columns.size, _part(probe, columns))
     v, resolved = done.v.copy(), done.resolved.copy()
     v[:, columns], resolved[columns] = found.v, found.resolved
     climbed[columns] = found.resolved
@@ -55,17 +58,50 @@ def persist(
 
 
 def _climb(circuit: Circuit, params: Sequence[Array], width: int, probe: Probe | None) -> Solution:
-    v = np.zeros((circuit.size, width))
-    steps = 0
-    for share in _LADDER:
-        lowered = [
-            _scaled(p, group.law.parameters, share)
-            for p, group in zip(params, circuit.groups, strict=True)
-        ]
-        found = solve(circuit, lowered, v, probe=probe)
-        steps += found.steps
-        v = np.nan_to_num(found.v)
-    return Solution(v=found.v, resolved=found.resolved, ohms=found.ohms, steps=steps)
+    done = _solve_at(circuit, params, np.zeros((circuit.size, width)), probe, _LADDER[0])
+    for below, share in pairwise(_LADDER):
+        done = _rise(circuit, params, done, probe, (below, share), _HALVINGS)
+    return done
+
+
+def _rise(
+    circuit: Circuit,
+    params: Sequence[Array],
+    start: Solution,
+    probe: Probe | None,
+    rung: tuple[float, float],
+    halvings: int,
+) -> Solution:
+    """From one share of the gain to a higher one; cases that do not follow take half the way
+    first."""
+    done = _solve_at(circuit, params, np.nan_to_num(start.v), probe, rung[1])
+    columns = np.flatnonzero(~done.resolved & start.resolved)
+    if not columns.size or not halvings:
+        return done
+    some, meter = _columns(params, columns), _part(probe, columns)
+    found = Solution(
+        v=start.v[:, columns], resolved=start.resolved[columns], ohms=start.ohms, steps=0
+    )
+    middle = math.sqrt(rung[0] * rung[1])
+    for half in pairwise((rung[0], middle, rung[1])):
+        found = _rise(circuit, some, found, meter, half, halvings - 1)
+    v, resolved = done.v.copy(), done.resolved.copy()
+    v[:, columns], resolved[columns] = found.v, found.resolved
+    return Solution(v=v, resolved=resolved, ohms=done.ohms, steps=done.steps + found.steps)
+
+
+def _solve_at(
+    circuit: Circuit, params: Sequence[Array], v: Array, probe: Probe | None, share: float
+) -> Solution:
+    lowered = [
+        _scaled(p, group.law.parameters, share)
+        for p, group in zip(params, circuit.groups, strict=True)
+    ]
+    return solve(circuit, lowered, v, probe=probe)
+
+
+def _columns(params: Sequence[Array], columns: npt.NDArray[np.intp]) -> list[Array]:
+    return [p if p.shape[2] == 1 else p[:, :, columns] for p in params]
 
 
 def _scaled(p: Array, names: Sequence[str], share: float) -> Array:
