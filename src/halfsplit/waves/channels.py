@@ -85,7 +85,7 @@ def even_samples(channel: Analog) -> tuple[float, float, Array]:
     gaps = np.diff(channel.times)
     if (gaps < 0).any():
         raise WaveError(f"{channel.name}: time runs backwards; sort the record")
-    interval = float(np.quantile(gaps[gaps > 0], 0.1)) if (gaps > 0).any() else 0.0
+    interval = float(np.quantile(gaps[gaps > 0], 0.1, method="lower")) if (gaps > 0).any() else 0.0
     span = float(channel.times[-1] - channel.times[0])
     if not interval or span / interval > MOST_SAMPLES:
         raise WaveError(

@@ -18,6 +18,9 @@ RINGS_AT_LEAST = 3
 RING_SIZE = 0.1
 """Of the swing; smaller alternations are noise (judgement)."""
 
+MOST_VOLTS = 1e5
+"""V; what is more was never measured on a board."""
+
 _RING_WINDOW = 200
 _SHOWN = 1000
 """Blemishes of one kind kept in the list; all are counted."""
@@ -72,6 +75,10 @@ def digitise(
     if not np.isfinite(volts).all():
         at = int(np.flatnonzero(~np.isfinite(volts))[0])
         raise WaveError(f"{name}: sample {at + 1} is no number; cut the record before it")
+    if np.abs(volts).max() > MOST_VOLTS:
+        raise WaveError(
+            f"{name}: expected volts, got {np.abs(volts).max():.3g}; choose the unit of the column"
+        )
     levels = own_levels(volts)
     limits = thresholds or choose_thresholds(levels, family)
     side = np.where(volts <= limits.low, 0, np.where(volts >= limits.high, 1, -1)).astype(np.int64)
