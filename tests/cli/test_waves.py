@@ -57,3 +57,18 @@ def test_command_steps(call: Call, folder: Path, rng: np.random.Generator) -> No
     assert 0 < len(part["steps"]) < len(data["steps"])
     assert call("steps", "seek.vcd", "--lines", "A,X").code == 2
     assert call("steps", "divider.board").code == 2
+
+
+def test_command_compare(call: Call, folder: Path, rng: np.random.Generator) -> None:
+    (folder / "good.vcd").write_text(vcd(lines_of_cycle(ONE_ON, rng)))
+    (folder / "sister.vcd").write_text(vcd(lines_of_cycle(ONE_ON, rng)))
+    slow = lines_of_cycle(ONE_ON, rng, step=6e-3)
+    (folder / "slow.vcd").write_text(vcd(slow))
+    said = call("compare", "sister.vcd", "--good", "good.vcd", "--write", "unit.json", "--json")
+    assert said.data["good"] is True
+    assert "as far as exercised: 59 steps, both directions" in said.data["verdict"]
+    kept = call("compare", "slow.vcd", "--good", "unit.json", "--json").data
+    assert [one["what"] for one in kept["differences"]] == ["timing"]
+    assert "not proven" in call("compare", "slow.vcd").out
+    assert call("compare", "slow.vcd", "--write", "x.json").code == 2
+    assert call("compare", "slow.vcd", "--good", "unit.json", "--good", "good.vcd").code == 2
