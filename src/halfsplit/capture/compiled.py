@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 __all__ = ["address", "library_path", "load_readers"]
 
-REVISION = 1
+REVISION = 3
 """Of the arguments of the functions; vcd.c has the same number."""
 
 

@@ -28,8 +28,10 @@ static int word(const uint8_t *p, int64_t size, double *value) {
     return 0;
 }
 
-/* A whole field as a number; 0 when it is none. */
-static int number(const uint8_t *p, const uint8_t *end, uint8_t point, double *value) {
+/* The number that begins at p: where it ends, or p when there is none. */
+static inline const uint8_t *number(
+    const uint8_t *p, const uint8_t *end, uint8_t point, double *value
+) {
     const uint8_t *start = p;
     int negative = p < end && *p == '-', digits = 0, shift = 0, exponent = 0;
     uint64_t mantissa = 0;
@@ -48,19 +50,19 @@ static int number(const uint8_t *p, const uint8_t *end, uint8_t point, double *v
         else
             break;
     }
-    if (digits && p < end && (*p | 32) == 'e') {
+    if (!digits)
+        return start;
+    if (p < end && (*p | 32) == 'e') {
         const uint8_t *e = p + 1;
         int minus = e < end && *e == '-', size = 0;
         if (e < end && (*e == '-' || *e == '+')) e++;
         for (; e < end && (uint8_t)(*e - '0') < 10; e++, size++)
             if (exponent < 10000) exponent = exponent * 10 + (*e - '0');
         if (!size)
-            return 0;
+            return start;
         exponent = minus ? -exponent : exponent;
         p = e;
     }
-    if (!digits || p != end)
-        return word(start, end - start, value);
     int power = exponent + shift;
     double v;
     if (mantissa < (UINT64_C(1) << 53) && power >= -22 && power <= 22)
@@ -68,12 +70,24 @@ static int number(const uint8_t *p, const uint8_t *end, uint8_t point, double *v
     else
         v = (double)((long double)mantissa * powl(10.0L, power));
     *value = negative ? -v : v;
-    return 1;
+    return p;
 }
 
 static int blank(uint8_t c) { return c == ' ' || c == '\t' || c == '\r'; }
 
-/* Fill out [rows, columns] and line [rows]; `at` is the byte of the line that could not be read, or
+/* Any other field: a number in quotes or between blanks, a word, or nothing; 0 when it is none. */
+static int field(const uint8_t *a, const uint8_t *b, uint8_t point, double *value) {
+    while (a < b && blank(*a)) a++;
+    while (b > a && blank(b[-1])) b--;
+    if (b - a > 1 && (*a == '"' || *a == '\'') && b[-1] == *a) a++, b--;
+    if (a == b) {
+        *value = NAN;
+        return 1;
+    }
+    return number(a, b, point, value) == b || word(a, b - a, value);
+}
+
+/* Fill out [columns, room], a column after the other; `at` is the byte of the line that could not be read, or
    size. A blank delimiter stands for any run of blanks; lines of nothing, or that begin with
    the sign `comment`, are passed over; `want` [columns] says which fields are read. */
 int64_t halfsplit_text_parse(
@@ -97,26 +111,22 @@ int64_t halfsplit_text_parse(
             f = line;
         if (rows == room)
             return rows;
-        double *row = out + rows * columns;
         int64_t k = 0;
         for (;; k++) {
-            const uint8_t *to = f;
-            if (runs)
-                while (to < last && !blank(*to)) to++;
-            else
-                while (to < last && *to != delimiter) to++;
             if (k >= columns) {
                 if (f == last && k == columns) break;
                 return rows;
             }
-            const uint8_t *a = f, *b = to;
-            while (a < b && blank(*a)) a++;
-            while (b > a && blank(b[-1])) b--;
-            if (b - a > 1 && (*a == '"' || *a == '\'') && b[-1] == *a) a++, b--;
-            if (a == b || !want[k])
-                row[k] = NAN;
-            else if (!number(a, b, (uint8_t)point, row + k))
-                return rows;
+            double *value = out + k * room + rows;
+            const uint8_t *to = number(f, last, (uint8_t)point, value);
+            int whole = to > f && (to == last || (runs ? blank(*to) : *to == delimiter));
+            if (!whole) {
+                for (to = f; to < last && (runs ? !blank(*to) : *to != delimiter);) to++;
+                if (want[k] && !field(f, to, (uint8_t)point, value))
+                    return rows;
+            }
+            if (!want[k])
+                *value = NAN;
             if (to == last) {
                 k++;
                 break;

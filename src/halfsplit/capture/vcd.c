@@ -12,7 +12,8 @@ typedef struct {
     const uint8_t *blob;          /* all id codes, one after the other */
     const int32_t *offset, *length, *slot, *width;
     const uint8_t *kind;
-    const int32_t *table;         /* hash -> number of the variable, or -1 */
+    const int32_t *single;        /* code of one letter -> number of the variable, or -1 */
+    const int32_t *table;         /* hash -> the same, for any code */
     int64_t mask;
 } Names;
 
@@ -61,6 +62,10 @@ static inline const uint8_t *id_code(
 ) {
     const uint8_t *start = p;
     uint32_t hash = 0;
+    if (p + 1 < end && *p > 32 && p[1] <= 32) {
+        *found = n->single[*p];
+        return p + 1;
+    }
     while (p < end && *p > 32) hash = hash * 31 + *p++;
     *found = p > start ? find(n, start, p - start, hash) : -1;
     return p;
@@ -82,6 +87,23 @@ static int put(Changes *c, const Names *n, int32_t var, const uint8_t *from, con
         c->value[c->size] = to - 1 - bit >= from ? value_of[to[-1 - bit]] : fill;
     }
     return DONE;
+}
+
+/* Eight digits at once, the first in the lowest byte; -1 when they are not all digits. */
+static inline int64_t eight_digits(const uint8_t *p) {
+#if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    uint64_t v;
+    memcpy(&v, p, 8);
+    v ^= UINT64_C(0x3030303030303030);
+    if ((v | (v + UINT64_C(0x0606060606060606))) & UINT64_C(0xF0F0F0F0F0F0F0F0))
+        return -1;
+    v = (v * 2561 >> 8) & UINT64_C(0x00FF00FF00FF00FF);
+    v = (v * 6553601 >> 16) & UINT64_C(0x0000FFFF0000FFFF);
+    return (int64_t)(v * UINT64_C(42949672960001) >> 32);
+#else
+    (void)p;
+    return -1;
+#endif
 }
 
 static const uint8_t *skip_blank(const uint8_t *p, const uint8_t *end) {
@@ -133,6 +155,11 @@ int32_t halfsplit_vcd_parse(const uint8_t *text, int64_t size, const Names *n, C
         if (lead == '#') {
             uint64_t t = 0;
             const uint8_t *digits = ++p;
+            int64_t eight = end - p >= 8 ? eight_digits(p) : -1;
+            if (eight >= 0) {
+                t = (uint64_t)eight;
+                p += 8;
+            }
             for (; p < end && (uint8_t)(*p - '0') < 10; p++) t = t * 10 + (*p - '0');
             if (p == digits || (p < end && *p > 32) || p - digits > 19 || t >= MOST_TICKS)
                 problem = BAD_TIME;
@@ -216,4 +243,4 @@ void halfsplit_vcd_group(
             last[s] = out_value[starts[s] + counts[s] - 1];
 }
 
-int64_t halfsplit_readers_revision(void) { return 1; }
+int64_t halfsplit_readers_revision(void) { return 3; }

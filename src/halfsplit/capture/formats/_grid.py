@@ -16,7 +16,7 @@ __all__ = ["as_samples", "edges", "fine_tick", "good_times"]
 def as_samples(values: NDArray[Any], scale: float = 1.0) -> NDArray[np.float32]:
     """Values [...] times ``scale``; what is too large for float32 becomes infinite."""
     with np.errstate(over="ignore", invalid="ignore"):
-        return (values * scale).astype(np.float32)
+        return (values if scale == 1.0 else values * scale).astype(np.float32)
 
 
 def fine_tick(times: NDArray[np.float64]) -> float:

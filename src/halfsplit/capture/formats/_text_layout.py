@@ -7,8 +7,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from halfsplit.capture.formats._text_rows import field_value, split_fields
 from halfsplit.capture.formats._text_units import Heading, heading, interval_of
 from halfsplit.errors import CaptureError
@@ -19,6 +17,8 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "bla
 _COMMENTS = "#%!"
 _ENOUGH = 200
 """Rows that are looked at."""
+_MOST_LINES = 600
+"""Lines among which the rows must begin."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +42,7 @@ def find_layout(lines: Sequence[str], choices: Mapping[str, str], source: str) -
 
     Raises :class:`CaptureError` when no rows of numbers are there.
     """
+    lines = lines[:_MOST_LINES]
     tried = [
         (rows, len(rows) * (1 + (columns > 1)), delimiter, decimal, first)
         for delimiter, decimal in _pairs(choices)
@@ -107,11 +108,13 @@ def _row(line: str, delimiter: str, decimal: str) -> tuple[float, ...] | None:
     fields = split_fields(line, delimiter)
     if len(fields) > 1 and not fields[-1]:
         fields.pop()
-    values = [field_value(field, decimal) for field in fields]
-    found = [value for value in values if value is not None]
-    if not found or len(found) < len(values) or np.isnan(found).all():
-        return None
-    return tuple(found)
+    found = []
+    for field in fields:
+        value = field_value(field, decimal)
+        if value is None:
+            return None
+        found.append(value)
+    return None if all(value != value for value in found) else tuple(found)
 
 
 def _headings(before: Sequence[str], delimiter: str, columns: int) -> tuple[Heading, ...]:

@@ -54,7 +54,7 @@ def parse_rows(text: bytes, shape: Shape) -> Rows:
     library = load_readers()
     if library is None:
         return _quick(text, shape) or _line_by_line(text, shape)
-    out = np.empty((text.count(b"\n") + 1, shape.want.size))
+    out = np.empty((shape.want.size, text.count(b"\n") + 1))
     at = _INTEGER(len(text))
     rows = library.halfsplit_text_parse
     rows.restype = ctypes.c_int64
@@ -62,9 +62,9 @@ def parse_rows(text: bytes, shape: Shape) -> Rows:
     count = rows(
         text, _INTEGER(len(text)), ord(shape.delimiter), ord(shape.decimal), comment,
         _INTEGER(shape.want.size), address(shape.want), address(out),
-        _INTEGER(out.shape[0]), ctypes.byref(at),
+        _INTEGER(out.shape[1]), ctypes.byref(at),
     )  # fmt: skip
-    return Rows(values=out[:count], at=at.value)
+    return Rows(values=out[:, :count].T, at=at.value)
 
 
 def split_fields(line: str, delimiter: str) -> list[str]:

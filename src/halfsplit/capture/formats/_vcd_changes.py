@@ -66,6 +66,10 @@ class Codes:
         )
         self.blob = np.frombuffer(b"".join(codes) or b"\0", dtype=np.uint8)
         self.offset = (np.cumsum(self.length) - self.length).astype(np.int32)
+        self.single = np.full(256, -1, dtype=np.int32)
+        for code, number in self.by_code.items():
+            if len(code) == 1:
+                self.single[code[0]] = number
         self.table = np.full(1 << max(4, (2 * self.count).bit_length()), -1, dtype=np.int32)
         for code, number in self.by_code.items():
             at = _hash(code) % self.table.size

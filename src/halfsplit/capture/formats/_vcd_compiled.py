@@ -14,7 +14,7 @@ from halfsplit.capture.formats._vcd_changes import DONE, FULL, Changes, Codes
 __all__ = ["Parser", "Sorted", "group"]
 
 _POINTER, _INTEGER = ctypes.c_void_p, ctypes.c_int64
-_NAMES = ("blob", "offset", "length", "slot", "width", "kind", "table")
+_NAMES = ("blob", "offset", "length", "slot", "width", "kind", "single", "table")
 _ROWS = {"slot": np.int32, "tick": np.int64, "value": np.uint8}
 _REALS = {"real_slot": np.int32, "real_tick": np.int64, "real_from": np.int64, "real_to": np.int64}
 

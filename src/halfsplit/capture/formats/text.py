@@ -109,7 +109,8 @@ class _Reading:
     def _times(self, values: NDArray[np.float64], done: int) -> NDArray[np.float64]:
         if self.time < 0:
             return (np.arange(len(values), dtype=np.float64) + done) * self.interval
-        return values[:, self.time] * self.layout.headings[self.time].scale
+        scale = self.layout.headings[self.time].scale
+        return values[:, self.time] if scale == 1.0 else values[:, self.time] * scale
 
     def _record(
         self,
@@ -254,9 +255,10 @@ def _digital_columns(
 
 def _levels(values: NDArray[np.float64]) -> NDArray[np.int64]:
     """0 and 1 as they are (above a half is 1), z from infinite, else unknown."""
-    levels = np.where(values > 0.5, 1, 0)
-    levels[np.isnan(values)] = UNKNOWN
-    levels[np.isinf(values)] = Z
+    levels = (values > 0.5).astype(np.int64)
+    odd = ~np.isfinite(values)
+    if odd.any():
+        levels[odd] = np.where(np.isnan(values[odd]), UNKNOWN, Z)
     return levels
 
 
