@@ -146,6 +146,8 @@ state low D=low CLK=low
 state up D=high CLK=low
 state taken D=high pulse CLK
 """
+    with pytest.raises(ScheduleError, match="3 steps and lasts 20 µs: give it more than 20 µs"):
+        played(text, "low 1ms, taken 20us")
     done = played(text, "low 1ms, up 1ms, taken 1ms, low 1ms", places=["net Q"],
                   faults=["healthy", "U1 9 open"])  # fmt: skip
     at = np.asarray([0.9e-3, 1.9e-3, 2.9e-3, 3.9e-3])
@@ -170,7 +172,6 @@ def test_values_that_nobody_gave_are_named() -> None:
         ("on 0Hz", ScheduleError, "0Hz"),
         ("on x0 1ms", ScheduleError, "x0"),
         ("onn 1ms", UnknownName, "did you mean on"),
-        ("on 1ms, off 1ns", ScheduleError, "at least"),
         ("on 1ms 2ms", ScheduleError, "'2ms'"),
     ],
 )

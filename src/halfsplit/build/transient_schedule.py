@@ -81,14 +81,14 @@ class Schedule:
             state = board.state(phase.state)
             if state is None:
                 raise UnknownName("state", phase.state, [s.name for s in board.states])
-            needed = self.gap * len(state.steps)
+            needed = self.gap * (len(state.steps) - 1)
             if not number:
                 times = [0.0] * len(state.steps)
-            elif phase.seconds < needed:
+            elif phase.seconds <= needed:
                 raise ScheduleError(
                     f"{phase.state} has {len(state.steps)} steps and lasts "
                     f"{units.format_quantity(phase.seconds, 's')}: "
-                    f"give it at least {units.format_quantity(needed, 's')}"
+                    f"give it more than {units.format_quantity(needed, 's')}"
                 )
             else:
                 times = [begin + self.gap * k for k in range(len(state.steps))]
