@@ -146,7 +146,7 @@ state low D=low CLK=low
 state up D=high CLK=low
 state taken D=high pulse CLK
 """
-    with pytest.raises(ScheduleError, match="3 steps and lasts 20 µs: give it more than 20 µs"):
+    with pytest.raises(ScheduleError, match="4 steps and lasts 20 µs: give it more than 30 µs"):
         played(text, "low 1ms, taken 20us")
     done = played(text, "low 1ms, up 1ms, taken 1ms, low 1ms", places=["net Q"],
                   faults=["healthy", "U1 9 open"])  # fmt: skip

@@ -166,7 +166,7 @@ class _Eye:
         above = (low > self.levels[1]) & (high > self.levels[1])
         codes = np.where(below, 0, np.where(above, 1, _UNKNOWN))
         if self.drivers:
-            on: npt.NDArray[np.bool_] = walk.enable[1][list(self.drivers)].any(axis=0)
+            on = np.asarray(walk.enable[1][list(self.drivers)].any(axis=0))
             off = ~on[columns]
             codes = np.where(off & (codes == _UNKNOWN), _FREE, codes)
         return np.where(walk.lost[columns], _UNKNOWN, codes).astype(np.int8)
