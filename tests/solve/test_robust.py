@@ -1,7 +1,7 @@
-"""Every fault of ten circuits comes out, and what has no one answer says so.
+"""Every fault of eleven circuits comes out, and what has no one answer says so.
 
 Drivers, bridges, supplies, comparators with hysteresis, latches, rings, a long TTL chain, CMOS,
-a sensor, gates: the boards of this folder. What is expected of each is any textbook's (a latch of
+a sensor, gates, Schmitt inputs: the boards of this folder. What is expected of each is any textbook's (a latch of
 two gates keeps either state; a ring of an odd number of inverters has no rest).
 """
 
@@ -111,3 +111,29 @@ def test_a_level_between_is_kept_as_one_and_spreads() -> None:
     assert between
     behind = done.spread[:, between].max(axis=0)
     assert (behind > done.spread[:, 0].max()).any()
+
+
+@pytest.mark.parametrize(
+    ("state", "high"), [("falling", False), ("rising", True), ("high", False), ("low", True)]
+)
+def test_a_schmitt_input_keeps_what_it_was_between_its_thresholds(state: str, high: bool) -> None:
+    """1.2 V lies between the 0.8 V and 1.6 V of the 74LS14 (data sheet, typical): the output is
+    what it was before, high after 0 V and low after 3 V."""
+    done, node = at("schmitt", state, "Y")
+    assert bool(done.nominal[node, 0] > 2.4) is high
+    assert np.isnan(done.other[node, 0])
+
+
+def test_a_schmitt_input_that_woke_between_its_thresholds_has_both_outputs() -> None:
+    done, node = at("schmitt", "first", "Y")
+    assert sorted((done.nominal[node, 0], done.other[node, 0])) == pytest.approx(
+        [0.2, 3.8], abs=0.4
+    )
+
+
+def test_a_schmitt_oscillator_may_oscillate() -> None:
+    """An inverter with a resistor from output to input and a capacitor at the input (any book)."""
+    done, node = at("schmitt", "high", "OSC")
+    assert done.spread[node, 0] > 0.5
+    open_loop = fault("schmitt", "R2 open")
+    assert done.spread[node, open_loop] < 0.5

@@ -57,18 +57,21 @@ class Bits:
         clock, data = np.zeros_like(self.value), np.zeros_like(self.value)
         value, known = self.value.copy(), self.known.copy()
         for k, at in enumerate(self.elements):
-            levels = self._levels(at, padded, params, value[k])
+            levels = self._levels(at, padded, params, self.value[k], value[k])
             rule = at.rule
             clock[k] = _true(rule.clock, levels, width)
             data[k] = _true(rule.data, levels, width)
+            sure = np.ones(width, dtype=bool)
             if not rule.edge:
                 take, new = clock[k], data[k]
+                other = self._levels(at, padded, params, ~self.value[k], value[k])
+                sure = new == _true(rule.data, other, width)  # false within a hysteresis
             elif self.clock is None or self.data is None:
                 take, new = np.zeros(width, dtype=bool), data[k]
             else:
                 take, new = clock[k] & ~self.clock[k], self.data[k]
             value[k] = np.where(take, new, value[k])
-            known[k] |= take
+            known[k] |= take & sure
             for text, forced in ((rule.force_high, True), (rule.force_low, False)):
                 if text:
                     now = _true(text, levels, width)
@@ -79,13 +82,17 @@ class Bits:
         return changed
 
     def _levels(
-        self, at: ClockedAt, padded: Array, params: Sequence[Array], bit: Mask
+        self, at: ClockedAt, padded: Array, params: Sequence[Array], swung: Mask, bit: Mask
     ) -> dict[str, Array]:
+        """Levels that the element sees with the thresholds that a bit ``swung`` leaves."""
         group, member = self.circuit.where[at.key]
         law = self.circuit.groups[group].law
         assert isinstance(law, LogicOutput)
         nodes = self.circuit.groups[group].nodes[:, member]
-        levels, _ = law.logic(padded[nodes][:, None, :], params[group][:, member][:, None, :])
+        width = padded.shape[1]
+        p = np.repeat(params[group][:, member], width // params[group].shape[2], axis=1)
+        p[law.parameters.index("bit")] = swung
+        levels, _ = law.logic(padded[nodes][:, None, :], p[:, None, :])
         found = {name: np.asarray(level)[0] for name, level in levels.items()}
         found["q"] = bit.astype(float)
         return found

@@ -145,17 +145,21 @@ class Wiring:
         names = output.inputs()
         inner = {name: f"p{k}" for k, name in enumerate(names, start=1)}
         params = {
-            "vth": family.vth, "rel": family.rel, "steep": _STEEP,
+            "vth": family.vth, "rel": family.rel, "steep": _STEEP, "swing": 0.0,
             "a0": 0.0, "a1": 1.0, "e0": 0.0, "e1": 1.0, "bit": 0.0, "kl": 1.0, "kh": 1.0,
             "il": drive.il, "rl": drive.rl, "off": drive.off,
             "ih": drive.ih or drive.il, "rh": drive.rh, "drop": family.drop,
             "on_at": family.on_at, "leak": OPEN if self._pulls_up else family.oc_leak,
-            "swing": 0.0,
         }  # fmt: skip
         for k in range(1, len(names) + 1):
             params |= {f"o{k}": 0.0, f"w{k}": 1.0}
         if not output.enable:
             params |= {"e0": 1.0, "e1": 0.0}
+        clocked = output.clocked
+        if self.chip.schmitt:  # the inputs' AND is what the Schmitt stage sees, and remembers
+            up, down = family.schmitt
+            params |= {"vth": 0.5 * (up + down), "swing": up - down}
+            clocked = Clocked(clock="1", data=" & ".join(names), edge=False)
         current, ohms = (
             self._spread("strength", relative=0.2),
             self._spread("ohms", relative=0.15),
@@ -182,7 +186,7 @@ class Wiring:
             ),
             params=params,
             spread=spread,
-            clocked=_renamed(output.clocked, inner),
+            clocked=_renamed(clocked, inner),
         )
 
 

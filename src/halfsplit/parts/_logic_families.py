@@ -49,7 +49,9 @@ class Junction:
 class Family:
     """One family.
 
-    ``vth`` V, or a fraction of the supply with ``rel`` 1. Bipolar inputs: ``r`` ohm from
+    ``vth`` V, or a fraction of the supply with ``rel`` 1; ``schmitt`` the
+    same of Schmitt inputs on the way up and down (data sheets of the 14, typical, from memory).
+    Bipolar inputs: ``r`` ohm from
     ``in_drop`` V below the supply, switched off above ``off_at`` V, ``leak`` S to ground; an
     open input floats about 0.45 V above ``off_at``. MOS inputs (``r`` 0) leak to both supplies
     alike, so that an open one reads undefined. ``drop`` V is lost by a high output.
@@ -61,6 +63,7 @@ class Family:
     vth: float
     rel: float = 0.0
     vth_spread: float = 0.1
+    schmitt: tuple[float, float] = (0.0, 0.0)
     r: float = 0.0
     in_drop: float = 0.0
     off_at: float = 0.0
@@ -96,6 +99,7 @@ _ALL = (
         name="74",
         title="standard TTL",
         vth=1.3,
+        schmitt=(1.7, 0.9),
         r=4000.0,
         in_drop=0.7,
         off_at=1.1,
@@ -118,6 +122,7 @@ _ALL = (
         name="74LS",
         title="low-power Schottky TTL",
         vth=1.1,
+        schmitt=(1.6, 0.8),
         r=20000.0,
         in_drop=0.4,
         off_at=1.0,
@@ -149,6 +154,7 @@ _ALL = (
         name="74HC",
         title="high-speed CMOS",
         vth=0.5,
+        schmitt=(0.53, 0.35),
         rel=1.0,
         vth_spread=0.03,
         clamp=_MOS,
@@ -165,6 +171,7 @@ _ALL = (
         name="74HCT",
         title="high-speed CMOS, TTL input levels",
         vth=1.4,
+        schmitt=(1.4, 0.85),
         clamp=_MOS,
         clamp_high=True,
         high="mos",

@@ -42,7 +42,7 @@ class LogicChip(Defaults):
         if chip.output == "oc":
             hints.append("The outputs only pull low: they need a pull-up.")
         if chip.schmitt:
-            hints.append("Its inputs have two thresholds; taken here as the one between them.")
+            hints.append("Its inputs have two thresholds; between them it keeps what it was.")
         connected = [pin for pin in chip.pins if pin.role not in ("nc", "supply", "ground")]
         example = " ".join(f"{pin.number}={pin.name}" for pin in connected[:3])
         return KindWord(
