@@ -168,6 +168,13 @@ def test_blocks_cut_anywhere_give_the_same(tmp_path: Path, monkeypatch: pytest.M
             )
 
 
+@pytest.mark.usefixtures("engine")
+def test_an_end_that_may_be_cut_is_doubted(tmp_path: Path) -> None:
+    whole, cut = (read(write(tmp_path, HEADER + BODY + end)) for end in ("#1234\n", "#12"))
+    assert not whole.remarks
+    assert "may be cut" in cut.remarks[0]
+
+
 def test_the_tick_can_be_set_right(tmp_path: Path) -> None:
     path = write(tmp_path, "$var wire 1 ! a $end $enddefinitions $end #3 1!")
     assert "1 ns" in read(path).remarks[0]

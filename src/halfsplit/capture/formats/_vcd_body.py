@@ -174,13 +174,19 @@ class _Block:
         longest = int(size.max(initial=0))
         for part in range((longest + 7) // 8):
             mask = _LAST[np.clip(size - 8 * part, 0, 8)]
-            word = self.words[end - 8 * (part + 1)] & mask
-            wrong = ((word & 0xF0F0F0F0F0F0F0F0) ^ (0x3030303030303030 & mask)) | (
-                ((word & 0x0F0F0F0F0F0F0F0F) + 0x0606060606060606) & 0xF0F0F0F0F0F0F0F0
-            )
+            word = self.words[end - 8 * (part + 1)]
+            word ^= np.uint64(0x3030303030303030)
+            word &= mask
+            # Of a byte that is no digit the upper half is not 0, or is not when 6 is added.
+            wrong = word + np.uint64(0x0606060606060606)
+            wrong |= word
+            wrong &= np.uint64(0xF0F0F0F0F0F0F0F0)
             if wrong.any():
                 raise self._stop(BAD_TIME, int(tokens[(wrong != 0).argmax()]))
-            total += _eight_digits(word) * np.uint64(10 ** (8 * part))
+            value = _eight_digits(word)
+            if part:
+                value *= np.uint64(10 ** (8 * part))
+            total += value
         big = total >= _MOST_TICKS
         if big.any():
             raise self._stop(BAD_TIME, int(tokens[big.argmax()]))
@@ -252,27 +258,29 @@ class _Block:
 def _look_up(
     words: NDArray[np.uint64], codes: Codes, end: NDArray[np.intp], size: NDArray[np.intp]
 ) -> NDArray[np.intp]:
+    longest = codes.longest
+    fits = (size - 1).view(np.uint64) < longest  # what is below 1 wraps to very large
     keys = words[end - 8] & _LAST[np.minimum(size, 8)]
-    known = np.array(
-        [int.from_bytes(code.rjust(8, b"\0"), "little") for code in codes.by_code] or [1],
-        dtype=np.uint64,
-    )
-    if codes.longest <= 2:
-        table = np.full(1 << 16, -1, dtype=np.int32)
-        table[(known >> np.uint64(48)).astype(np.intp)] = np.arange(known.size)
-        if not codes.count:
-            table[:] = -1
-        found = table[(keys >> np.uint64(48)).astype(np.intp)].astype(np.intp)
+    if longest <= 2:
+        found = codes.pairs[(keys >> np.uint64(48)).view(np.intp)]
     else:
-        order = np.argsort(known)
-        place = np.minimum(np.searchsorted(known[order], keys), known.size - 1)
-        found = np.where(known[order][place] == keys, order[place], -1)
-    return np.where((size > 8) | (size < 1), -1, found)
+        place = np.minimum(np.searchsorted(codes.keys, keys), codes.keys.size - 1)
+        found = np.where(codes.keys[place] == keys, codes.numbers[place], -1)
+    return found if fits.all() else np.where(fits, found, -1)
 
 
 def _eight_digits(word: NDArray[np.uint64]) -> NDArray[np.uint64]:
-    """The number whose digits are the low halves of eight bytes, first digit in the lowest byte."""
-    word = word & np.uint64(0x0F0F0F0F0F0F0F0F)
-    word = (word * np.uint64(2561) >> np.uint64(8)) & np.uint64(0x00FF00FF00FF00FF)
-    word = (word * np.uint64(6553601) >> np.uint64(16)) & np.uint64(0x0000FFFF0000FFFF)
-    return word * np.uint64(42949672960001) >> np.uint64(32)
+    """The number whose digits are the low halves of eight bytes, first digit in the lowest byte.
+
+    ``word`` is used up.
+    """
+    word &= np.uint64(0x0F0F0F0F0F0F0F0F)
+    word *= np.uint64(2561)
+    word >>= np.uint64(8)
+    word &= np.uint64(0x00FF00FF00FF00FF)
+    word *= np.uint64(6553601)
+    word >>= np.uint64(16)
+    word &= np.uint64(0x0000FFFF0000FFFF)
+    word *= np.uint64(42949672960001)
+    word >>= np.uint64(32)
+    return word

@@ -66,6 +66,14 @@ class Codes:
         )
         self.blob = np.frombuffer(b"".join(codes) or b"\0", dtype=np.uint8)
         self.offset = (np.cumsum(self.length) - self.length).astype(np.int32)
+        # For numpy: codes as the last bytes of a machine word, in order; and those of two letters.
+        words = [int.from_bytes(code[-8:].rjust(8, b"\0"), "little") for code in codes] or [0]
+        keys = np.array(words, dtype=np.uint64)
+        self.numbers = np.argsort(keys)
+        self.keys = keys[self.numbers]
+        self.pairs = np.full(1 << 16, -1, dtype=np.intp)
+        if codes and self.longest <= 2:
+            self.pairs[(keys >> np.uint64(48)).astype(np.intp)] = np.arange(self.count)
         self.single = np.full(256, -1, dtype=np.int32)
         for code, number in self.by_code.items():
             if len(code) == 1:

@@ -24,6 +24,7 @@ __all__ = ["KIND"]
 
 _BLOCK = 1 << 19
 _MOST_HEADER = 1 << 26
+_CUT = "the file does not end with a line end: it may be cut, and the last time or code with it"
 _OPENING = tuple(b"bBrRsS")
 
 
@@ -76,7 +77,9 @@ class _Reading:
                     early = changes.slot.size and changes.tick[0] == 0
                     begin = 0 if early or changes.first < 0 else changes.first
                 now, given = changes.now, given + 1
-                yield self._record(library, changes, every, last, begin)
+                record = self._record(library, changes, every, last, begin)
+                cut = final and block[-1:] > b" "
+                yield replace(record, remarks=(*record.remarks, _CUT)) if cut else record
                 begin = now
                 if changes.problem != DONE:
                     raise self._error(changes, block, at)
