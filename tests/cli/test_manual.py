@@ -17,6 +17,7 @@ WANTED = {
     "report", "steps", "record",
     "stages", "compare",
     "mended",
+    "limits",
 }  # fmt: skip
 
 

@@ -185,3 +185,5 @@ class Limits:
 
     without_kinds: frozenset[str] = field(default_factory=frozenset)
     without_setups: frozenset[str] = field(default_factory=frozenset)
+    give_up: float | None = None
+    """Price of a substitute unit: what it costs to stop. ``None`` when nobody said."""

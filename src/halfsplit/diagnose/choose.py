@@ -82,11 +82,14 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
     found = _doubtful(session, judged.contradiction)
     if not found and judged.again is not None:
         found.append(_again(session, judged.sentence, LITTLE, judged.again))
+    if judged.first is not None:
+        found.append(_check(session, outlook, judged.first, judged.sentence))
     found += [_repair(session, step, judged) for step in judged.order[: max(count - 1, 1)]]
     if judged.acceptance is not None:
         return [_accept(session, name, judged) for name in judged.acceptance.checks[:count]]
-    for at in _ranked(session, outlook)[: max(count - len(found), 0)]:
-        found.append(_check(session, outlook, at))
+    for at in _ranked(session, outlook):
+        if len(found) < count and at != judged.first:
+            found.append(_check(session, outlook, at))
     return found[:count]
 
 
@@ -124,12 +127,14 @@ def _news(offer: Offer, bits: float, world: World) -> tuple[str, str, tuple[str,
     return check.kind, check.state, where, round(50.0 * bits)
 
 
-def _check(session: Session, outlook: Outlook, at: int) -> Suggestion:
+def _check(session: Session, outlook: Outlook, at: int, reason: str = "") -> Suggestion:
     offer = outlook.offers[at]
     check, bits, setup = offer.check, float(outlook.bits[at]), float(outlook.setup_minutes[at])
     cost = f"{bits:.2f} bit about what to repair for {offer.minutes + setup:.1f} min"
     split = _split(session, outlook.tables, at)
-    if check.kind == SYMPTOM and not any(e.check.kind == SYMPTOM for e in session.entries):
+    if reason:
+        why = reason
+    elif check.kind == SYMPTOM and not any(e.check.kind == SYMPTOM for e in session.entries):
         why = f"What the outputs do narrows the board down fastest: {cost}."
     elif split:
         why = f"Tells {split}: {cost}."

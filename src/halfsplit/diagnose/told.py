@@ -85,6 +85,7 @@ def tell(live: Iterable[Event]) -> Told:
                 limits = Limits(
                     without_kinds=frozenset(_texts(event.data, "without_kinds")),
                     without_setups=frozenset(_texts(event.data, "without_setups")),
+                    give_up=_price(event.data.get("give_up")),
                 )
             elif event.kind == READING:
                 readings.append(reading_of(event))
@@ -128,11 +129,16 @@ def meter_data(meter: Meter) -> dict[str, Json]:
     return {name: float(value) for name, value in asdict(meter).items()}
 
 
+def _price(data: Json) -> float | None:
+    return None if data is None else float(data)  # type: ignore[arg-type]  # checked by float
+
+
 def limits_data(limits: Limits) -> dict[str, Json]:
     """The data of an event that says what is left out."""
     return {
         "without_kinds": sorted(limits.without_kinds),
         "without_setups": sorted(limits.without_setups),
+        "give_up": limits.give_up,
     }
 
 

@@ -6,9 +6,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from halfsplit.belief.ties import distances, tied
+from halfsplit.build.fault import Suspect
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.acceptance import CURED, Acceptance, acceptance
 from halfsplit.diagnose.contradiction import Contradiction, contradiction
+from halfsplit.diagnose.cost import MINUTES_PER_PRICE, check_first, giving_up, repair_cost
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step, plan
@@ -49,6 +51,8 @@ class Verdict:
     contradiction: Contradiction | None = None
     again: Entry | None = None
     """The reading that a verdict would hang on, to be taken once more before any repair."""
+    first: int | None = None
+    """Which check of the outlook is worth taking before the likeliest repair."""
     acceptance: Acceptance | None = None
     """After a cure: what the acceptance run still needs."""
 
@@ -80,12 +84,32 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
         if hinge is not None:
             said = f"{together[0]} leads, but all hangs on {hinge}. Take it once more first."
             return replace(_measure(ranked, said, against), again=hinge)
+        ahead = check_first(session, outlook)
+        if ahead is not None:
+            return _one_more(session, ranked, together, outlook, ahead, against)
         return _repair(session, together, total, against)
     if outlook.most < LITTLE:
         return _nothing_left(session, listed, together, against)
     first = f"{ranked[0]} leads" if session.entries else "Nothing has been read yet"
     said = f"{first}; the best check tells {outlook.most:.1f} bit. Go on measuring."
     return _measure(ranked, said, against)
+
+
+def _one_more(
+    session: Session,
+    ranked: list[Ranked],
+    together: list[Ranked],
+    outlook: Outlook,
+    ahead: tuple[int, float],
+    against: Contradiction | None,
+) -> Verdict:
+    at, saved = ahead
+    cost = repair_cost(together[0].suspect, session.world)
+    said = (
+        f"{together[0]} leads, but its repair for nothing would cost {cost:.0f} min, a good part "
+        f"counted in; {outlook.offers[at].check.id} first saves {saved:.1f} min on average."
+    )
+    return replace(_measure(ranked, said, against), first=at)
 
 
 def repeatable(session: Session, against: Contradiction) -> bool:
@@ -141,7 +165,8 @@ def _measure(ranked: list[Ranked], said: str, against: Contradiction | None) -> 
 def _repair(
     session: Session, together: list[Ranked], total: float, against: Contradiction | None
 ) -> Verdict:
-    steps = plan(session, together).steps
+    planned = plan(session, together)
+    steps = planned.steps
     likeliest, *others = together
     said = f"{_capital(steps[0].suspect.repair)} ({percent(total)})."
     if others:
@@ -150,6 +175,7 @@ def _repair(
             f"{likeliest} is right only together with {with_whom}, which no check left can tell "
             f"from it: {percent(total)} in all. {_in_order(steps)}"
         )
+    said += _beyond_limits(session, steps[0].suspect, planned.minutes)
     return Verdict(
         kind="repair",
         sentence=_with_doubt(said, against),
@@ -158,6 +184,22 @@ def _repair(
         ties=tuple(one.suspect.id for one in others),
         contradiction=against,
     )
+
+
+def _beyond_limits(session: Session, suspect: Suspect, minutes: float) -> str:
+    """What the person's own limits have to say about a repair."""
+    part = session.world.board.part(suspect.designator)
+    solders = part is not None and not part.remarks.socketed
+    said = ""
+    if solders and "part out" in session.limits.without_setups:
+        said = " It takes soldering, which you have ruled out: hand it on, or stop here."
+    price = session.limits.give_up
+    if price is not None and minutes > giving_up(session):
+        said += (
+            f" That is {minutes:.0f} min expected, money counted in, against {price:g} "
+            f"({MINUTES_PER_PRICE * price:.0f} min) for a substitute: think of stopping."
+        )
+    return said
 
 
 def _nothing_left(

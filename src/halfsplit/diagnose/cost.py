@@ -1,0 +1,67 @@
+"""What a repair costs, money and risk counted in minutes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from halfsplit.belief.decide import worth_of_checks
+from halfsplit.belief.posterior import Array
+from halfsplit.build.fault import Suspect
+from halfsplit.build.world import World
+from halfsplit.checks._cautions import removal_harm
+from halfsplit.diagnose.outlook import SHORTEST, Outlook
+from halfsplit.diagnose.session import Session
+
+__all__ = ["LIMITLESS", "MINUTES_PER_PRICE", "check_first", "giving_up", "repair_cost"]
+
+MINUTES_PER_PRICE = 1.0
+"""What a unit of money is worth in minutes (a choice of ours)."""
+LEAST = 0.1
+"""Minutes: no repair is quicker."""
+TRY = 1.0
+"""Minutes to power up again and see whether it cured."""
+GOOD_PART = 60.0
+"""What it is worth in minutes not to take a good part out for nothing, beside the work: an old
+board stands few solderings (a choice of ours)."""
+LIMITLESS = 120.0
+"""Minutes that going on without any lead costs, where no price of giving up is stated."""
+MOST = 24
+"""Checks weighed against repairing at once."""
+
+
+def repair_cost(suspect: Suspect, world: World) -> float:
+    """Minutes, money and the harm that the work may do, in minutes."""
+    part = world.board.part(suspect.designator)
+    changes = part is not None and suspect.id == suspect.designator
+    risk = removal_harm(part) + GOOD_PART if part is not None and changes else 0.0
+    own = suspect.minutes + MINUTES_PER_PRICE * suspect.price
+    return max(own, LEAST) + risk + TRY
+
+
+def giving_up(session: Session) -> float:
+    """Minutes that stopping costs: the stated price of a substitute, else that of no lead."""
+    price = session.limits.give_up
+    return LIMITLESS if price is None else MINUTES_PER_PRICE * price
+
+
+def check_first(session: Session, outlook: Outlook) -> tuple[int, float] | None:
+    """The check that is worth taking before the likeliest repair, and the minutes it saves on
+    average beyond its own; ``None`` when none is."""
+    own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in outlook.offers])
+    paid = own + outlook.setup_minutes
+    useful = np.flatnonzero(outlook.exact & outlook.unanswered & (outlook.bits > 0.0))
+    if not len(useful):
+        return None
+    among = useful[np.argsort(-(outlook.bits / paid)[useful], kind="stable")[:MOST]]
+    worth = worth_of_checks(
+        session.p, session.group, outlook.tables, among.tolist(), _costs(session),
+        giving_up(session),
+    )  # fmt: skip
+    saved = worth.now - worth.then - paid[among]
+    best = int(np.argmax(saved))
+    return (int(among[best]), float(saved[best])) if saved[best] > 0.0 else None
+
+
+def _costs(session: Session) -> Array:
+    """[suspects] of all but something else, which no repair here puts right."""
+    return np.array([repair_cost(one, session.world) for one in session.world.suspects[:-1]])
