@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 from unittest import mock
 
@@ -41,6 +42,9 @@ BALANCED, AMPLIFIED = 2e-12, 1e-6
 resistance too. There both must obey Kirchhoff's law at every node to the first, and agree
 to the second."""
 EXAMPLES = ("linear-supply", "logic-card", "plotter-drive")
+BOARDS = Path(__file__).parent / "boards"
+WHOLE = ("bridge", "cmos", "driver", "regulators")
+"""Boards of this folder whose whole fault lists are compared each time; slow tests take more."""
 PHOTO: Mapping[str, float] = {"is_": 1e-14, "n": 1.6, "ctr": 0.3, "light": 1.0, "dark": 1e-8}
 LAWS: tuple[tuple[Law, Mapping[str, float]], ...] = (
     (Diode(), circuits.DIODE),
@@ -145,10 +149,17 @@ def test_every_fault_of_an_example(name: str, kernel: Kernel | None) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", (*EXAMPLES, "chain", "comparators", "latch", "sensor"))
 def test_every_fault_of_an_example_in_full(name: str, kernel: Kernel | None) -> None:
     if kernel is not None:
         assert compared_example(kernel, name, share=1) > 300
+
+
+@pytest.mark.parametrize("name", WHOLE)
+def test_every_fault_of_a_board(name: str, kernel: Kernel | None) -> None:
+    """All that the first state asks for: every fault, its milder and worse versions."""
+    if kernel is not None:
+        assert compared_example(kernel, name, share=1) > 100
 
 
 def test_a_meter_at_every_node(kernel: Kernel | None) -> None:
@@ -223,8 +234,9 @@ class Asked:
 
 
 def asked(name: str, states: int) -> list[Asked]:
-    """What the first states of an example ask the solver, every fault."""
-    text = files("halfsplit").joinpath("examples", f"{name}.board").read_text(encoding="utf-8")
+    """What the first states of an example or test board ask the solver, every fault."""
+    folder = files("halfsplit").joinpath("examples") if name in EXAMPLES else BOARDS
+    text = folder.joinpath(f"{name}.board").read_text(encoding="utf-8")
     world = compile_board(read_board(text, PartsVocabulary()))
     found: list[Asked] = []
 
