@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.capture.formats._grid import as_samples, edges, fine_tick, good_times
+from halfsplit.capture.formats._place import line_of
 from halfsplit.capture.formats._text_layout import DELIMITERS, Layout, find_layout
 from halfsplit.capture.formats._text_rows import Shape, parse_rows
 from halfsplit.capture.formats._text_units import Heading, scale_of
@@ -24,6 +25,7 @@ __all__ = ["KIND"]
 
 _HEAD = 1 << 16
 _BLOCK = 1 << 20
+_MOST_LINE = 1 << 26
 _TIME_NAMES = ("time", "t", "zeit", "x", "timestamp", "temps", "tiempo", "seconds", "x-axis")
 _NONE = "none"
 
@@ -79,9 +81,8 @@ class _Reading:
 
     def parts(self) -> Iterator[Record]:
         """Records of about a megabyte of text each."""
-        want = np.array(
-            [k not in self.left_out for k in range(len(self.layout.headings))], np.uint8
-        )
+        want = np.ones(len(self.layout.headings), dtype=np.uint8)
+        want[list(self.left_out)] = 0
         shape = Shape(
             delimiter=self.layout.delimiter,
             decimal=self.layout.decimal,
@@ -91,8 +92,7 @@ class _Reading:
         done, before = 0, -math.inf
         last = np.full(want.size, -1, dtype=np.int64)
         with FileIO(self.path) as file:
-            line = self.layout.first
-            for text in _lines(file, line - 1):
+            for at, text in _lines(file, self.layout.first - 1):
                 rows = parse_rows(text, shape)
                 values, problem = rows.values, rows.at < len(text)
                 times = self._times(values, done)
@@ -101,10 +101,10 @@ class _Reading:
                     yield self._record(values[:good], times[:good], done, last)
                     before = float(times[good - 1])
                 if good < times.size:
-                    raise self._backwards(line, good, text)
+                    raise self._backwards(at, good, text)
                 if problem:
-                    raise self._damage(line, rows.at, text)
-                done, line = done + len(values), line + text.count(b"\n")
+                    raise self._damage(at, rows.at, text)
+                done += len(values)
 
     def _times(self, values: NDArray[np.float64], done: int) -> NDArray[np.float64]:
         if self.time < 0:
@@ -145,20 +145,21 @@ class _Reading:
             remarks=self.remarks,
         )
 
-    def _backwards(self, line: int, row: int, text: bytes) -> CaptureError:
+    def _backwards(self, at: int, row: int, text: bytes) -> CaptureError:
         return CaptureError(
             "time goes backwards or is missing; cut the file there, or choose another time column",
             source=self.path.name,
-            line=line + _line_of_row(text, row, self.layout.comment),
+            line=line_of(self.path, at) + _line_of_row(text, row, self.layout.comment),
         )
 
-    def _damage(self, line: int, at: int, text: bytes) -> CaptureError:
+    def _damage(self, block: int, at: int, text: bytes) -> CaptureError:
         words = text[at : at + 200].split(b"\n")[0][:60].decode("latin-1").rstrip("\r")
         return CaptureError(
             f"expected {len(self.layout.headings)} numbers with "
             f"{DELIMITERS[self.layout.delimiter]} between them, got {words!r}",
             source=self.path.name,
-            line=line + text.count(b"\n", 0, at),
+            line=line_of(self.path, block + at),
+            byte=block + at + 1,
         )
 
 
@@ -302,18 +303,21 @@ def _decode(head: bytes) -> str:
         return head.decode("latin-1")
 
 
-def _lines(file: FileIO, skip: int) -> Iterator[bytes]:
-    """Blocks of whole lines, without the first ``skip`` lines."""
-    rest, more = b"", True
+def _lines(file: FileIO, skip: int) -> Iterator[tuple[int, bytes]]:
+    """Byte and text of blocks of whole lines, without the first ``skip`` lines."""
+    rest, more, at = b"", True, 0
     while more:
         piece = file.read(_BLOCK)
         more, text = bool(piece), rest + (piece or b"")
-        cut = text.rfind(b"\n") + 1 if more else len(text)
+        cut = text.rfind(b"\n") + 1 if more and len(text) < _MOST_LINE else len(text)
         rest, text = text[cut:], text[:cut]
-        while skip and text:
-            skip, text = skip - 1, text.partition(b"\n")[2]
-        if text:
-            yield text if text.endswith(b"\n") else text + b"\n"
+        begin = 0
+        while skip and begin < cut:
+            skip, begin = skip - 1, text.find(b"\n", begin) + 1 or cut
+        if begin < cut:
+            whole = text[begin:] if begin else text
+            yield at + begin, whole if whole.endswith(b"\n") else whole + b"\n"
+        at += cut
 
 
 def _line_of_row(text: bytes, row: int, comment: str) -> int:

@@ -13,6 +13,7 @@ import numpy as np
 from halfsplit.capture.compiled import load_readers
 from halfsplit.capture.formats import _vcd_body, _vcd_compiled, _vcd_sort
 from halfsplit.capture.formats._grid import as_samples
+from halfsplit.capture.formats._place import line_of
 from halfsplit.capture.formats._vcd_changes import DONE, PROBLEMS, Changes, Codes
 from halfsplit.capture.formats._vcd_header import Header, parse_header
 from halfsplit.capture.kind import Finding, Format, Opened
@@ -139,7 +140,7 @@ class _Reading:
         return CaptureError(
             f"{PROBLEMS[changes.problem]} {words!r} (byte {byte + 1})",
             source=self.path.name,
-            line=_line_of(self.path, byte),
+            line=line_of(self.path, byte),
             byte=byte + 1,
         )
 
@@ -173,7 +174,7 @@ def _blocks(file: FileIO, at: int, bits: int) -> Iterator[tuple[int, bytes, bool
     while more:
         piece = file.read(size) or b""
         more, text = bool(piece), text + piece
-        cut = _cut(text) if more else len(text)
+        cut = _cut(text) if more and len(text) < _MOST_HEADER else len(text)
         if cut:
             hole = text.find(b"\0", 0, cut)
             whole = text[:cut] if hole < 0 else text[:hole] + b" \x7f" + text[hole:cut]
@@ -198,14 +199,6 @@ def _number(text: bytes) -> float:
         return float(text)
     except ValueError:
         return float("nan")
-
-
-def _line_of(path: Path, byte: int) -> int:
-    line = 1
-    with path.open("rb") as file:
-        while byte > 0 and (piece := file.read(min(byte, _BLOCK))):
-            line, byte = line + piece.count(b"\n"), byte - len(piece)
-    return line
 
 
 KIND = Format(
