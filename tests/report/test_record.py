@@ -47,8 +47,28 @@ def test_an_owner_reads_what_was_wrong_and_what_was_done(bench: Bench) -> None:
     assert not record.repairs
     bench.write("swap R2", "cured")
     record = bench.record()
-    assert "What put it right: swap R2." in record.short
-    assert record.short[-1] == "No acceptance run is recorded yet: the repair is not proved."
+    assert "What was put right: swap R2." in record.short
+    assert record.proof == ""
+
+
+def test_a_repair_is_proved_by_the_acceptance_run_alone(bench: Bench) -> None:
+    bench.write("volts TP1 @on", "5.0")
+    bench.repaired("R2")
+    record = bench.record()
+    assert [line.asked for line in record.repairs] == ["Repaired: R2"]
+    assert record.missing
+    assert record.short[-1] == "The acceptance run is not complete: the repair is not proved yet."
+    for check in needed(bench):
+        bench.write(check, {"symptom": "right", "soak": "steady"}.get(check.split()[0], "failed"))
+    record = bench.record()
+    assert record.missing == ()
+    assert record.short[-1] == "The acceptance run is complete: the repair is proved."
+
+
+def needed(bench: Bench) -> tuple[str, ...]:
+    run = bench.acceptance()
+    assert run is not None
+    return run.checks
 
 
 def test_the_course_of_belief_adds_up(bench: Bench) -> None:

@@ -158,6 +158,10 @@ class Session:
         rest = [entry for entry in self.entries if entry.number != number]
         return self._belief(rest).now
 
+    def cause_after(self, count: int) -> Array:
+        """[F + 1] what was wrong to begin with, as the first ``count`` entries tell it."""
+        return self._belief(self.entries[:count]).cause
+
     def within(self, limits: Limits) -> Session:
         """The same belief with other limits."""
         return replace(self, limits=limits)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from halfsplit.belief.posterior import UNEXPLAINED, misfit, posterior
-from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.belief.posterior import UNEXPLAINED, misfit
+from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.session import Session
 
 __all__ = ["course", "is_odd", "leaders"]
@@ -14,21 +14,21 @@ MOST_LEADERS = 4
 
 
 def course(session: Session, suspects: Sequence[str]) -> tuple[tuple[float, ...], ...]:
-    """[entries + 1][suspects] probability of each suspect before the first reading and after
-    each."""
+    """[entries + 1][suspects] probability that each suspect was wrong to begin with, before the
+    first reading and after each."""
     at = {suspect.id: row for row, suspect in enumerate(session.world.suspects)}
-    prior = session.catalogue.prior()
     told = []
     for count in range(len(session.entries) + 1):
-        p = posterior(prior, joint_of(session.entries[:count], len(session.p)))
-        shares = session.by_suspect(p)
+        shares = session.by_suspect(session.cause_after(count))
         told.append(tuple(float(shares[at[name]]) for name in suspects))
     return tuple(told)
 
 
 def leaders(session: Session) -> tuple[str, ...]:
-    """The likeliest suspects now, likeliest first, for a plot."""
-    return tuple(one.suspect.id for one in session.suspects()[:MOST_LEADERS])
+    """The suspects likeliest to have been wrong, likeliest first, for a plot."""
+    shares = session.by_suspect(session.cause)
+    ranked = sorted(range(len(shares)), key=lambda row: -shares[row])
+    return tuple(session.world.suspects[row].id for row in ranked[:MOST_LEADERS])
 
 
 def is_odd(entry: Entry) -> bool:
@@ -36,4 +36,4 @@ def is_odd(entry: Entry) -> bool:
     better."""
     if entry.reading.nothing:
         return False
-    return float(misfit(entry.likelihood)[0]) > UNEXPLAINED
+    return float(misfit(entry.raw[0])[0]) > UNEXPLAINED

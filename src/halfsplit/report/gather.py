@@ -6,12 +6,14 @@ from collections.abc import Iterable, Sequence
 
 from halfsplit.album import photos_of
 from halfsplit.checks.kind import Check, CheckKind, Meter
+from halfsplit.diagnose.acceptance import Acceptance, acceptance
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.session import Session
-from halfsplit.diagnose.told import NOTE, ReadingEntry
+from halfsplit.diagnose.told import NOTE, ReadingEntry, RepairEntry
 from halfsplit.diagnose.verdict import Verdict
+from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
 from halfsplit.glossary import WORDS
 from halfsplit.report.course import course, is_odd, leaders
@@ -26,14 +28,14 @@ __all__ = ["gather"]
 
 REPAIRS = frozenset({"swap", "reseat", "exchange"})
 """Kinds of check that change something on the board."""
-ACCEPTANCE = frozenset({"acceptance", "soak"})
 MOST_REASONS = 4
 MOST_SENTENCES = 4
 
 
 def gather(present: Present, judged: Verdict, *, case: str) -> Record:
     """The record of a case named ``case`` as it stands; ``judged`` is the verdict on it."""
-    session, board, events = present.session, present.board, live(present.events)
+    session, board, events = considered(present.session), present.board, live(present.events)
+    run = acceptance(present.session)
     at = {event.number: event.at for event in events}
     names = [suspect.id for suspect in session.world.suspects]
     whole = course(session, names)
@@ -44,7 +46,13 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         _line(told, at[told.number], present, entries.get(told.number), tops.get(told.number))
         for told in present.told.readings
     ]
-    repairs = tuple(line for line in lines if line.kind in REPAIRS)
+    changed = [_repair(one, at[one.number]) for one in present.told.repairs]
+    repairs = tuple(
+        sorted(
+            [*changed, *(line for line in lines if line.kind in REPAIRS)],
+            key=lambda line: line.number,
+        )
+    )
     symptoms = tuple(line for line in lines if line.kind == "symptom")
     return Record(
         title=board.title or "Board without a title",
@@ -54,12 +62,14 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         last=present.events[-1].at,
         version=installed_version(),
         standing=judged.kind,
-        short=tuple(_short(symptoms, lines, repairs, judged)),
+        short=tuple(_short(symptoms, lines, repairs, judged, run)),
         told=board.notes,
         symptoms=symptoms,
-        readings=tuple(line for line in lines if line.kind not in (*REPAIRS, *ACCEPTANCE)),
+        readings=tuple(line for line in lines if line.kind not in REPAIRS),
         repairs=repairs,
-        acceptance=tuple(line for line in lines if line.kind in ACCEPTANCE),
+        acceptance=run.met if run else (),
+        missing=run.missing if run else (),
+        proof=run.sentence if run else "",
         reasons=tuple(_reasons(session)),
         leaders=leading,
         course=tuple(tuple(row[names.index(name)] for name in leading) for row in whole),
@@ -102,6 +112,13 @@ def _line(
     )
 
 
+def _repair(done: RepairEntry, at: str) -> Line:
+    return Line(
+        number=done.number, at=at, kind="repaired", check=done.suspect,
+        asked=f"Repaired: {done.suspect}", state="", read="done", expected="", odd=False,
+    )  # fmt: skip
+
+
 def _said(kind: CheckKind, check: Check, session: Session) -> str:
     try:
         return kind.sentence(check, session.world)
@@ -115,7 +132,11 @@ def _top(names: Sequence[str], shares: Sequence[float]) -> tuple[str, float]:
 
 
 def _short(
-    symptoms: Sequence[Line], lines: Sequence[Line], repairs: Sequence[Line], judged: Verdict
+    symptoms: Sequence[Line],
+    lines: Sequence[Line],
+    repairs: Sequence[Line],
+    judged: Verdict,
+    run: Acceptance | None,
 ) -> Iterable[str]:
     """What an owner wants to know, in the order of asking."""
     wrong = [line for line in symptoms if line.odd]
@@ -125,9 +146,9 @@ def _short(
     odd = sum(line.odd for line in lines if line.kind not in (*REPAIRS, "symptom"))
     counted = _count(measured, "measurement")
     yield f"{counted} taken, {odd or 'none'} of them not as on a good board."
-    cured = [line for line in repairs if line.read in ("cured", "gone")]
-    if cured:
-        yield "What put it right: " + "; ".join(line.check for line in cured) + "."
+    done = [line for line in repairs if line.read in ("cured", "gone", "done")]
+    if done:
+        yield "What was put right: " + "; ".join(line.check for line in done) + "."
     elif judged.kind == "repair":
         yield (
             "What is to be done: "
@@ -136,12 +157,12 @@ def _short(
         )
     else:
         yield judged.sentence
-    if not any(line.kind in ACCEPTANCE for line in lines):
-        yield (
-            "No acceptance run is recorded yet: the repair is not proved."
-            if cured
-            else ("The repair is not finished.")
-        )
+    if run is not None and run.closed:
+        yield "The acceptance run is complete: the repair is proved."
+    elif done:
+        yield "The acceptance run is not complete: the repair is not proved yet."
+    else:
+        yield "The repair is not finished."
 
 
 def _count(number: int, what: str) -> str:

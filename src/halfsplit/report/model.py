@@ -64,7 +64,11 @@ class Record:
     symptoms: tuple[Line, ...]
     readings: tuple[Line, ...]
     repairs: tuple[Line, ...]
-    acceptance: tuple[Line, ...]
+    acceptance: tuple[str, ...]
+    """What the acceptance run has shown so far, ``missing`` what it still needs, ``proof`` how it
+    stands in a sentence; all empty before a repair."""
+    missing: tuple[str, ...]
+    proof: str
     reasons: tuple[Reason, ...]
     leaders: tuple[str, ...]
     course: tuple[tuple[float, ...], ...]

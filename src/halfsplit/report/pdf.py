@@ -48,7 +48,7 @@ def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
 
 def _data(record: Record, photos: list[dict[str, object]]) -> dict[str, object]:
     data = record.to_json() | {"photos": photos}
-    for name in ("symptoms", "readings", "repairs", "acceptance"):
+    for name in ("symptoms", "readings", "repairs"):
         data[name] = [
             line | {"percent": percent(line["share"])}
             for line in data[name]  # type: ignore[attr-defined]  # lists of mappings, just made

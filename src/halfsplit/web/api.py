@@ -25,8 +25,8 @@ from halfsplit.web.table import table_of
 
 __all__ = [
     "check", "expected", "limits", "many_readings", "meter", "note", "offered", "readings",
-    "record_file", "record_pdf", "rehearse", "settings", "state", "suspect", "table", "undo",
-    "undo_after",
+    "record_file", "record_pdf", "rehearse", "repaired", "settings", "state", "suspect",
+    "table", "undo", "undo_after",
 ]  # fmt: skip
 
 MOST_AT_ONCE = 2000
@@ -135,6 +135,12 @@ async def note(request: Request) -> Response:
     """``text`` to write into the log."""
     words = text(await body(request), "text")
     return await _told(request, lambda pen: pen.note(words).number)
+
+
+async def repaired(request: Request) -> Response:
+    """``suspect``: its repair is done; readings from now on are of the board as it is then."""
+    suspect = text(await body(request), "suspect")
+    return await _told(request, lambda pen: pen.repaired(suspect).number)
 
 
 async def limits(request: Request) -> Response:

@@ -61,6 +61,7 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/api/readings/many", api.many_readings, methods=["POST"]),
         Route("/api/undo", api.undo, methods=["POST"]),
         Route("/api/undo-after", api.undo_after, methods=["POST"]),
+        Route("/api/repaired", api.repaired, methods=["POST"]),
         Route("/api/notes", api.note, methods=["POST"]),
         Route("/api/limits", api.limits, methods=["POST"]),
         Route("/api/meter", api.meter, methods=["POST"]),

@@ -9,7 +9,9 @@ from halfsplit.bench import Bench
 from halfsplit.board.model import Board, Output
 from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.cures import AND
 from halfsplit.diagnose.views import EntryView, SuggestionView
+from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.wording import SETUPS, reading_words
@@ -32,7 +34,7 @@ def snapshot(bench: Bench, expected: dict[str, str]) -> Data:
     view = bench.next(SUGGESTIONS)
     data = view.to_json()
     suggestions = [_suggested(one, bench) for one in view.suggestions]
-    session = bench.session
+    session = considered(bench.session)
     odd = {entry.number for entry in session.entries if is_odd(entry)}
     events = [_entry(entry, bench, expected) for entry in bench.log()]
     leading = leaders(session)
@@ -104,6 +106,7 @@ def _suggested(one: SuggestionView, bench: Bench) -> Data:
             check = Check(kind="swap", places=(place,))
     data["setup_words"] = SETUPS.get(suggestion.setup, suggestion.setup)
     data["reads"] = check.id if check else ""
+    data["mends"] = suggestion.id.partition(" ")[2] if suggestion.kind == "repair" else ""
     data["marks"] = _marks(suggestion.kind, suggestion.places, bench.board)
     data["answers"] = answers(check, CHECKS.get(check.kind), bench.board) if check else []
     return data
@@ -127,10 +130,11 @@ def _shares(bench: Bench) -> Data:
     """Probability of each part, and of each pin (its joint, contact, track or bridge)."""
     parts: dict[str, float] = {}
     pins: dict[str, float] = {}
-    for ranked in bench.session.suspects():
+    for ranked in considered(bench.session).suspects():
         suspect = ranked.suspect
-        if suspect.id == suspect.designator:
-            parts[suspect.id] = ranked.probability
+        if suspect.id == suspect.designator or AND in suspect.id:
+            for name in suspect.id.split(AND):
+                parts[name] = parts.get(name, 0.0) + ranked.probability
             continue
         for fault, probability in ranked.faults:
             for pin in fault.pins:

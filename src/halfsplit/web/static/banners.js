@@ -4,6 +4,7 @@ import { $, make, minutes, percent } from "./dom.js";
 
 const HEADS = {
   repair: "Repair",
+  cured: "It works: now prove it",
   "nothing left": "No check left",
   "nothing fits": "Nothing listed fits",
 };
@@ -28,7 +29,7 @@ function plainSentence(verdict) {
 }
 
 function judged(verdict) {
-  return make("div", { class: `banner ${verdict.kind === "repair" ? "good" : "warn"}`, id: "verdict" },
+  return make("div", { class: `banner ${["repair", "cured"].includes(verdict.kind) ? "good" : "warn"}`, id: "verdict" },
     make("h2", {}, HEADS[verdict.kind]),
     make("p", {}, plainSentence(verdict)),
     verdict.order.length > 1 ? make("ol", { class: "order" }, verdict.order.map((one) =>

@@ -1,6 +1,6 @@
 // The next check: what to do, what to expect, and the one box that takes the answer.
 
-import { $, ask, base, make, minutes, word } from "./dom.js";
+import { $, ask, base, make, minutes, tell, word } from "./dom.js";
 import { sendReading, sendUndo, withdraw } from "./outbox.js";
 
 const WORDS = { Place: "place", State: "state", Bench: "setup", "Good board": "expected" };
@@ -34,6 +34,10 @@ export function startCard(whenShown) {
   });
   $("reading").addEventListener("keydown", keys);
   $("another").addEventListener("click", () => another(1));
+  $("done").addEventListener("click", () => {
+    $("done").disabled = true;
+    tell(`${base}api/repaired`, { suspect: shown.mends }).catch((error) => trouble(error.message)).finally(() => { $("done").disabled = false; });
+  });
   $("ask-demo")?.addEventListener("click", askDemo);
   // What was on its way when the page was loaded anew has arrived.
   document.addEventListener("sent", ({ detail }) => {
@@ -127,6 +131,8 @@ function paint() {
   $("answer").hidden = !one?.reads;
   if (first && document.activeElement === document.body) $("reading").focus({ preventScroll: true });
   $("next").dataset.check = one?.reads ?? "";
+  $("mend").hidden = !one?.mends;
+  $("done").textContent = `${one?.mends}: the repair is done`;
   if (!one) {
     $("sentence").textContent = "Nothing to suggest.";
     for (const id of ["facts", "buttons", "meanings"]) $(id).replaceChildren();
@@ -150,7 +156,7 @@ function paint() {
       .map(([name, value]) => make("div", {}, make("dt", {}, WORDS[name] ? word(WORDS[name], name) : name), make("dd", {}, value))),
   );
   paintCautions(one.cautions);
-  $("reading-label").textContent = one.kind === "repair" ? "When it is done" : "What you read";
+  $("reading-label").textContent = one.kind === "repair" ? "Or try another part in its place, and say what came of it" : "What you read";
   $("reading-help").textContent = help(one);
   $("buttons").replaceChildren(
     ...one.answers.map((word) =>

@@ -37,7 +37,7 @@ function row(one) {
         $("copy").showModal();
       }),
       act(one.archived ? "take up again" : "archive", () => done(tell(`/api/cases/${encodeURIComponent(one.name)}/archive`, { archived: !one.archived }), `${one.name} is ${one.archived ? "on the bench again" : "archived"}.`)),
-      make("a", { class: "plain-link", href: `/api/cases/${encodeURIComponent(one.name)}/packed`, download: true, "aria-label": `pack ${one.name} into one file` }, "pack into one file")));
+      make("a", { class: "plain-link", href: `/api/cases/${encodeURIComponent(one.name)}/packed`, download: true, "aria-label": `pack into one file: ${one.name}` }, "pack into one file")));
 }
 
 async function done(promise, words) {

@@ -6,7 +6,7 @@ import { sendUndo, sendUndoAfter } from "./outbox.js";
 const FEW = 12;
 let all = false;
 let last = [];
-const KINDS = { photo: "photo added", marker: "photo marked", archive: "archived, or taken up again", meter: "meter changed", limits: "limits changed" };
+const KINDS = { closed: "case closed", photo: "photo added", marker: "photo marked", archive: "archived, or taken up again", meter: "meter changed", limits: "limits changed" };
 
 // A reason may point at an entry that is not shown.
 window.addEventListener("hashchange", () => {
@@ -80,5 +80,6 @@ function words(event) {
   }
   if (event.kind === "board") return [event.number === 1 ? "case begun" : "board corrected", time];
   if (KINDS[event.kind]) return [KINDS[event.kind], time];
+  if (event.kind === "repaired") return [`repaired: ${event.words}`, time];
   return [event.words ? `note: ${event.words}` : `${event.kind} changed`, time];
 }

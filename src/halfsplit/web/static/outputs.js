@@ -30,7 +30,7 @@ export function showOutputs(outputs, events, suggestions) {
   const first = !events.some((event) => event.check && event.counts);
   if (!touched) $("outputs").open = first || suggestions[0]?.kind === "symptom";
   const names = [...new Set(cells.map((cell) => cell.output))];
-  const grid = make("div", { class: "grid", role: "table", "aria-label": "Outputs by state" });
+  const grid = make("div", { class: "grid", role: "group", "aria-label": "Outputs by state" });
   grid.style.setProperty("--states", outputs.states.length);
   grid.style.setProperty("--outputs", names.length + 1);
   if (!outputs.states.some((state) => state.name === shown)) shown = outputs.states[0]?.name;
