@@ -35,6 +35,10 @@ BOARD = Board(
         Part(
             designator="J1", kind="connector", pins={"1": "COIL", "2": "+24"},
         ),
+        *(
+            Part(designator=name, kind="resistor", value=330.0, pins={"1": "+5", "2": net})
+            for name, net in (("R21", "LA"), ("R22", "LB"), ("R23", "LC"))
+        ),
         Part(
             designator="U9", kind="controller", pins={"1": "INA"}, implied=frozenset(),
             remarks=Remarks(irreplaceable=True, socketed=True),

@@ -133,7 +133,7 @@ def test_ohms_offers_nets_to_ground_and_across_parts() -> None:
     pairs = {check.places for check in ohms.KIND.offers(WORLD)}
     assert {("TP1", "net GND"), ("R7.1", "R7.2"), ("L1.1", "L1.2"), ("D1.a", "D1.k")} <= pairs
     to_ground = [red for red, black in pairs if black == "net GND"]
-    assert len(to_ground) == len({WORLD.place(red).net for red in to_ground}) == 5
+    assert len(to_ground) == len({WORLD.place(red).net for red in to_ground}) == 8
 
 
 def test_ohms_words() -> None:

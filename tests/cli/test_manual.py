@@ -17,6 +17,7 @@ WANTED = {
     "report", "steps", "record",
     "stages", "compare", "play",
     "mended",
+    "channels",
     "limits",
 }  # fmt: skip
 
