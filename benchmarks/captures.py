@@ -4,7 +4,8 @@
     python benchmarks/captures.py [--changes 1500000] [--rows 400000] [--rounds 5]
                                   [--samples 10000000] [--channels 16] [--folder F]
 
-All readers take turns, so that a busy machine troubles all alike; the best of the rounds counts.
+All readers take turns, so that a busy machine troubles all alike; the best of the rounds counts,
+the first two rounds only for a reader that takes more than a second.
 Megabytes a second of processor time (all threads added up) and of the clock on the wall. The files
 are made first and removed at the end.
 """

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 import tracemalloc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -189,20 +189,45 @@ def test_killed_while_writing_leaves_nothing_by_that_name(tmp_path: Path) -> Non
     assert time.monotonic() - started < 60
 
 
-def test_a_long_file_is_never_all_in_memory(tmp_path: Path) -> None:
+def long_text(lines: int) -> bytes:
+    return b"A,B,C\n" + b"0.123456,1.5,0\n1.123456,2.5,1\n" * lines
+
+
+def long_vcd(lines: int) -> bytes:
+    head = b"$var wire 1 ! a $end $var wire 1 # b $end $enddefinitions $end\n"
+    return head + b"".join(b"#%d\n%d!\n" % (k, k & 1) for k in range(2 * lines))
+
+
+@pytest.mark.parametrize("made", [long_text, long_vcd])
+def test_a_long_file_is_never_all_in_memory(tmp_path: Path, made: Callable[[int], bytes]) -> None:
     """Three times the text takes the same memory: that of a block and of what is made of it.
 
     tracemalloc counts what numpy and Python hold, not pages that are mapped from the disk.
     """
     most = []
-    for lines in (150_000, 450_000):
-        path = tmp_path / f"{lines}.csv"
-        path.write_bytes(b"A,B,C\n" + b"0.123456,1.5,0\n1.123456,2.5,1\n" * lines)
-        opened = look(path, choices={"time": "none", "interval": "1us"})
+    for lines in (120_000, 360_000):
+        path = tmp_path / f"{lines}.dat"
+        path.write_bytes(made(lines))
+        chosen = {"time": "none", "interval": "1us"} if made is long_text else {}
+        opened = look(path, choices=chosen)
         tracemalloc.start()
         kept = keep(stream(opened), tmp_path / f"{lines}.kept")
         most.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
-        assert kept.record.analog[0].samples.size == 2 * lines
+        assert kept.record.digital[0].ticks.size == 2 * lines
         assert most[-1] < 12e6
     assert most[1] < 1.2 * most[0]
+
+
+def test_the_name_comes_last_and_a_full_disk_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(source: Path, target: Path) -> None:
+        assert (source / "kept.json").stat().st_size
+        assert not target.exists()
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "rename", full)
+    with pytest.raises(CaptureError, match="No space left"):
+        keep([record(10)], tmp_path / "k")
+    assert list(tmp_path.iterdir()) == []
