@@ -44,7 +44,7 @@ def elements(kind: LogicChip) -> dict[str, Element]:
 
 def current(element: Element, volts: dict[str, float], changes: dict[str, float]) -> float:
     """Current into the element's first terminal at given pin voltages."""
-    v = np.array([volts[pin] for pin in element.terminals], dtype=float).reshape(-1, 1, 1)
+    v = np.array([volts.get(pin, 0.0) for pin in element.terminals], dtype=float).reshape(-1, 1, 1)
     params = {**element.params, **changes}
     p = np.array([params[name] for name in element.law.parameters]).reshape(-1, 1, 1)
     return float(element.law.evaluate(v, p, False)[0][0, 0, 0])
@@ -56,7 +56,7 @@ class Bench:
     def __init__(self, kind: LogicChip, supply: float) -> None:
         self.kind, self.supply = kind, supply
         self.elements = elements(kind)
-        self.vcc, self.gnd = kind.chip.pin("VCC").number, kind.chip.pin("GND").number
+        self.vcc, self.gnd = kind.chip.power("supply").number, kind.chip.power("ground").number
         self.output = kind.chip.pin(kind.chip.outputs[0].name).number
         self.input = next(pin.number for pin in kind.chip.pins if pin.role == "in")
 
@@ -110,7 +110,7 @@ def test_every_drive_has_a_row() -> None:
     made = {
         (kind.family.name, kind.chip.drive_of(kind.family.name))
         for kind in KINDS
-        if kind.family.name in ("74", "74LS", "74HC")
+        if kind.family.name != "74HCT"
     }
     assert made == {(row["family"], row["drive"]) for row in LEVELS if row["family"] != "74HCT"}
 
@@ -126,7 +126,7 @@ def test_input_levels_of_the_data_sheet_are_taken_as_such(row: dict[str, str]) -
     assert high > 0.99
 
 
-@pytest.mark.parametrize("family", ["74", "74LS"])
+@pytest.mark.parametrize("family", ["74", "74LS", "74S", "74ALS", "74F"])
 @pytest.mark.parametrize("deviation", [-2.0, 0.0, 2.0])
 def test_open_bipolar_input_reads_high_on_every_die(family: str, deviation: float) -> None:
     """An open TTL input acts as high (1996 service note on digital chips): threshold and the

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TypeVar
 
 from halfsplit.board.vocabulary import KindWord, TypeWord, Vocabulary
@@ -63,17 +63,18 @@ class Lexicon:
     """The vocabulary as the reader asks it: case folded, ``unknown`` always there."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
-        self.kinds: dict[str, KindWord] = {"unknown": UNKNOWN, **vocabulary.kinds()}
+        self.kinds: Mapping[str, KindWord] = _Kinds(vocabulary.kinds())
         self.types: dict[str, TypeWord] = dict(vocabulary.types())
         self.families = frozenset(vocabulary.families())
-        self._kinds = _folded(self.kinds)
+        self._kinds = _folded({name: name for name in self.kinds})
         self._types = _folded(self.types)
         self._families = _folded({name: name for name in self.families})
         self._letters = _folded(vocabulary.letters())
 
     def kind(self, name: str) -> KindWord | None:
         """The kind of that name."""
-        return self._kinds.get(name.casefold())
+        found = self._kinds.get(name.casefold())
+        return self.kinds[found] if found is not None else None
 
     def type(self, name: str) -> TypeWord | None:
         """The type number, with a kind that the vocabulary has."""
@@ -93,6 +94,23 @@ class Lexicon:
     def names(self) -> list[str]:
         """All kinds and type numbers."""
         return [*self.kinds, *self.types]
+
+
+class _Kinds(Mapping[str, KindWord]):
+    """The vocabulary's kinds, each asked for when it is needed, and ``unknown``."""
+
+    def __init__(self, words: Mapping[str, KindWord]) -> None:
+        self._words = words
+
+    def __getitem__(self, name: str) -> KindWord:
+        return UNKNOWN if name == UNKNOWN.name else self._words[name]
+
+    def __iter__(self) -> Iterator[str]:
+        yield UNKNOWN.name
+        yield from (name for name in self._words if name != UNKNOWN.name)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
 def _folded(table: Mapping[str, V]) -> dict[str, V]:

@@ -17,12 +17,14 @@ from halfsplit.solve.laws.logic import LogicOutput
 __all__ = ["Bits"]
 
 Mask = npt.NDArray[np.bool_]
+_NOWHERE = -2
+"""Node of a stored bit itself."""
 
 
 @dataclass(slots=True)
 class Bits:
-    """Bits [K, B] of K clocked elements in B cases, whether each is known, and what clock and
-    data were at the last solve."""
+    """Bits [K, B] of K clocked elements in B cases, whether each is known, what clock and data
+    were at the last solve, and whether the data was sure."""
 
     circuit: Circuit
     elements: Sequence[ClockedAt]
@@ -30,6 +32,7 @@ class Bits:
     known: Mask
     clock: Mask | None = None
     data: Mask | None = None
+    sure: Mask | None = None
 
     @classmethod
     def at_power_up(cls, circuit: Circuit, elements: Sequence[ClockedAt], width: int) -> Bits:
@@ -55,31 +58,54 @@ class Bits:
         width = v.shape[1]
         padded = np.concatenate((v, np.zeros((1, width))))
         clock, data = np.zeros_like(self.value), np.zeros_like(self.value)
-        value, known = self.value.copy(), self.known.copy()
+        value, known, sure = self.value.copy(), self.known.copy(), self._sure(padded, params)
         for k, at in enumerate(self.elements):
             levels = self._levels(at, padded, params, self.value[k], value[k])
             rule = at.rule
             clock[k] = _true(rule.clock, levels, width)
             data[k] = _true(rule.data, levels, width)
-            sure = np.ones(width, dtype=bool)
             if not rule.edge:
-                take, new = clock[k], data[k]
-                other = self._levels(at, padded, params, ~self.value[k], value[k])
-                sure = new == _true(rule.data, other, width)  # false within a hysteresis
-            elif self.clock is None or self.data is None:
-                take, new = np.zeros(width, dtype=bool), data[k]
+                take, new, certain = clock[k], data[k], sure[k]
+            elif self.clock is None or self.data is None or self.sure is None:
+                take, new, certain = np.zeros(width, dtype=bool), data[k], sure[k]
             else:
-                take, new = clock[k] & ~self.clock[k], self.data[k]
+                take, new, certain = clock[k] & ~self.clock[k], self.data[k], self.sure[k]
             value[k] = np.where(take, new, value[k])
-            known[k] |= take & sure
+            known[k] |= take & certain
             for text, forced in ((rule.force_high, True), (rule.force_low, False)):
                 if text:
                     now = _true(text, levels, width)
                     value[k] = np.where(now, forced, value[k])
                     known[k] |= now
         changed: Mask = (value != self.value).any(axis=0)
-        self.value, self.known, self.clock, self.data = value, known, clock, data
+        self.value, self.known = value, known
+        self.clock, self.data, self.sure = clock, data, sure
         return changed
+
+    def _sure(self, padded: Array, params: Sequence[Array]) -> Mask:
+        """[K, B] where the data of an element does not hang on a bit that nobody knows: its own,
+        its place within a hysteresis, or one inside the same chip that it looks at. Three-valued
+        logic: an unknown is a half, and so is, in the smooth extension, whatever depends on it."""
+        sure = np.ones_like(self.value)
+        if self.known.all():
+            return sure
+        doubts: dict[int, Mask] = {}
+        for at, known in zip(self.elements, self.known, strict=True):
+            group, member = self.circuit.where[at.key]
+            doubts[int(self.circuit.groups[group].nodes[0, member])] = ~known
+        for k, at in enumerate(self.elements):
+            group, member = self.circuit.where[at.key]
+            bit = self.value[k]
+            one, other = (self._levels(at, padded, params, x, x) for x in (bit, ~bit))
+            nodes = (*self.circuit.groups[group].nodes[3:, member], _NOWHERE)
+            crisp = {}
+            for name, node in zip((*at.inputs, "q"), nodes, strict=True):
+                doubt = ~self.known[k] & ((one[name] > 0.5) != (other[name] > 0.5))
+                doubt = doubt | doubts.get(int(node), np.False_)
+                crisp[name] = np.where(doubt, 0.5, one[name] > 0.5)
+            value = expression.evaluate(at.rule.data, crisp)
+            sure[k] = (value == 0.0) | (value == 1.0)
+        return sure
 
     def _levels(
         self, at: ClockedAt, padded: Array, params: Sequence[Array], swung: Mask, bit: Mask

@@ -24,26 +24,13 @@ _MOS_CLAMP = Junction(is_=1e-14)
 
 _BLACK_BOXES = (
     Family(
-        name="74S", title="Schottky TTL", vth=1.3, r=2800.0, in_drop=0.7, off_at=1.1, leak=2e-6,
-        clamp=Junction(is_=1e-9, n=1.05, bv=18.0), drop=1.25, icc=15e-3,
-        drives={"standard": Drive(il=0.08, rl=12.0, off=0.2, ih=0.08, rh=50.0, iol=0.02,
-                                  ioh=1e-3)},
-    ),
-    Family(
         name="nmos", title="NMOS controller", vth=1.4, leak=1e-7, clamp=_MOS_CLAMP, drop=0.3,
         icc=60e-3, mos=True,
         drives={"standard": Drive(il=0.008, rl=150.0, ih=1.5e-3, rh=2500.0, iol=2e-3,
                                   ioh=0.4e-3)},
     ),
-    Family(
-        name="cmos", title="4000B CMOS", vth=0.5, rel=1.0, clamp=_MOS_CLAMP, clamp_high=True,
-        high="mos", on_at=2.0, icc=1e-6, supply=(3.0, 15.0), mos=True,
-        drives={"standard": Drive(il=3e-3, rl=400.0, ih=3e-3, rh=600.0, iol=0.5e-3,
-                                  ioh=0.5e-3)},
-    ),
 )  # fmt: skip
-"""Typical values from memory: 74S04; 8-bit NMOS controllers (2 mA at 0.45 V, 0.4 mA at 2.4 V);
-4000B at 5 V (1 mA at 0.4 V)."""
+"""Typical values from memory: 8-bit NMOS controllers (2 mA at 0.45 V, 0.4 mA at 2.4 V)."""
 
 FAMILIES: Mapping[str, Family] = {**{each.name: each for each in _BLACK_BOXES}, **CHIP_FAMILIES}
 """Family name -> behaviour."""

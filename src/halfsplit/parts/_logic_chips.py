@@ -1,26 +1,42 @@
-"""The table of logic chips, read from ``_logic_gates.toml`` and ``_logic_msi.toml``."""
+"""The table of logic chips, read from the files ``_logic_*.toml`` beside this one.
+
+A row is found by its heading and parsed when somebody asks for it: a board has a few dozen of
+the hundreds of numbers.
+"""
 
 from __future__ import annotations
 
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Literal
 
 from halfsplit.errors import RegistryError
 from halfsplit.solve import expression
 from halfsplit.solve.law import Clocked
 
-__all__ = ["Chip", "ChipOutput", "ChipPin", "chips", "rename"]
+__all__ = ["Chip", "ChipOutput", "ChipPin", "chip", "chips", "listed", "rename"]
 
-_TABLES = ("_logic_gates.toml", "_logic_msi.toml")
+_TABLES = (
+    "gates", "gates_wide", "decoders", "selectors", "arithmetic", "flip_flops", "latches",
+    "counters", "shift_registers", "timing", "bus", "cmos", "cmos_counters", "cmos_storage",
+    "cmos_decoders",
+)  # fmt: skip
 _FIELDS = frozenset({
-    "number", "title", "families", "pins", "units", "unit_pins", "at", "out", "enable", "output",
-    "drive", "clocked", "inputs", "loads", "icc", "schmitt",
+    "title", "families", "pins", "units", "unit_pins", "at", "out", "enable", "output", "drive",
+    "clocked", "core", "store", "inputs", "loads", "icc", "schmitt", "note",
 })  # fmt: skip
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
+_ROW = re.compile(r'^\[(\w+)\]\n(?=(?:[^\[\n].*\n)*?families = "([^"]*)")', re.MULTILINE)
+_ROLES = {"VCC": "supply", "VDD": "supply", "GND": "ground", "VSS": "ground", "NC": "nc",
+          "OVCC": "supply", "OGND": "ground"}  # fmt: skip
+_TIMING = re.compile(r"(CEXT|REXT|RINT|RCC|CX|CY|FC|RNG)\d?")
+"""Pins for resistors, capacitors and control voltages."""
+_NEVER = Clocked(clock="0", data="0")
+"""Of a bit that nothing known here writes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,15 +51,25 @@ class ChipPin:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChipOutput:
-    """One output: ``level``, ``enable`` and ``clocked`` are expressions over function names."""
+    """One output, or one gate or stored bit inside (a *core*).
+
+    ``level``, ``enable`` and ``clocked`` are expressions over function names and names of cores.
+    ``kind`` is ``totem`` (also push-pull), ``tri`` or ``oc``.
+    """
 
     name: str
     level: str
     enable: str = ""
     clocked: Clocked | None = None
+    kind: str = "totem"
+
+    @property
+    def pulls_up(self) -> bool:
+        """Whether it drives high."""
+        return self.kind != "oc"
 
     def inputs(self) -> tuple[str, ...]:
-        """Function names that it looks at, in order of first mention; ``q`` left out."""
+        """Names that it looks at, in order of first mention; ``q`` left out."""
         texts = [self.level, self.enable]
         if self.clocked:
             spec = self.clocked
@@ -61,6 +87,7 @@ class Chip:
     families: tuple[str, ...]
     pins: tuple[ChipPin, ...]
     outputs: tuple[ChipOutput, ...]
+    cores: tuple[ChipOutput, ...] = ()
     output: str = "totem"
     drive: str = "standard"
     drives: Mapping[str, str] = field(default_factory=dict)
@@ -68,10 +95,15 @@ class Chip:
     loads: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     icc: Mapping[str, float] = field(default_factory=dict)
     schmitt: bool = False
+    note: str = ""
 
     def pin(self, name: str) -> ChipPin:
         """The pin of a function name (not ``NC``)."""
         return next(pin for pin in self.pins if pin.name == name)
+
+    def power(self, role: Literal["supply", "ground"]) -> ChipPin:
+        """Its supply or ground pin."""
+        return next(pin for pin in self.pins if pin.role == role)
 
     def drive_of(self, family: str) -> str:
         """Name of the family's output row."""
@@ -82,14 +114,27 @@ class Chip:
         return self.loads.get(family, {}).get(name, 1.0)
 
 
+@cache
+def listed() -> Mapping[str, tuple[str, ...]]:
+    """Key of every row -> its families, without parsing the rows."""
+    found: dict[str, tuple[str, ...]] = {}
+    for table in _TABLES:
+        for key, families in _ROW.findall(_text(table)):
+            if key in found:
+                raise RegistryError(f"logic chip {key}: two rows of that name")
+            found[key] = tuple(families.split())
+    return found
+
+
+@cache
+def chip(key: str) -> Chip:
+    """The row of that key. Raises :class:`RegistryError` for one that contradicts itself."""
+    return _chip(key, tomllib.loads(_rows()[key])[key])
+
+
 def chips() -> tuple[Chip, ...]:
     """Every row. Raises :class:`RegistryError` for a row that contradicts itself."""
-    folder = files("halfsplit.parts")
-    rows: list[Chip] = []
-    for table in _TABLES:
-        content = tomllib.loads((folder / table).read_text(encoding="utf-8"))
-        rows.extend(_chip(key, row) for key, row in content.items())
-    return tuple(rows)
+    return tuple(chip(key) for key in listed())
 
 
 def rename(text: str, names: Mapping[str, str]) -> str:
@@ -97,41 +142,64 @@ def rename(text: str, names: Mapping[str, str]) -> str:
     return _NAME.sub(lambda match: names.get(match[0], match[0]), text)
 
 
+@cache
+def _text(table: str) -> str:
+    return (files("halfsplit.parts") / f"_logic_{table}.toml").read_text(encoding="utf-8")
+
+
+@cache
+def _rows() -> Mapping[str, str]:
+    """Key -> the text of its row."""
+    found: dict[str, str] = {}
+    for table in _TABLES:
+        text = _text(table)
+        starts = list(_ROW.finditer(text))
+        ends = [match.start() for match in starts[1:]] + [len(text)]
+        found |= {
+            match[1]: text[match.start() : end] for match, end in zip(starts, ends, strict=True)
+        }
+    return found
+
+
 def _chip(key: str, row: Mapping[str, Any]) -> Chip:
     unknown = sorted(name for name in row if name not in _FIELDS and not name.startswith("drive_"))
     if unknown:
         raise RegistryError(f"logic chip {key}: unknown field {', '.join(unknown)}")
     fill = _Filler(int(row.get("units", 0)), tuple(str(row.get("at", "")).split()))
-    outputs = tuple(_outputs(row, fill))
+    outputs, cores = tuple(_outputs(row, fill)), tuple(_cores(row, fill))
+    if row.get("schmitt"):
+        outputs = tuple(_swung(output) for output in outputs)
     names = str(row["pins"]).split()
-    driven = {output.name for output in outputs}
-    looked_at = {name for output in outputs for name in output.inputs()}
-    missing = (driven | looked_at) - set(names)
-    if missing:
-        raise RegistryError(f"logic chip {key}: no pin {', '.join(sorted(missing))}")
-    kind = str(row.get("output", "totem"))
+    inside = {core.name for core in cores}
+    driven = {output.name: output.kind for output in outputs}
+    looked_at = {name for each in (*outputs, *cores) for name in each.inputs()}
+    missing = (driven.keys() | looked_at) - set(names) - inside
+    if missing or inside & set(names):
+        wrong = ", ".join(sorted(missing or inside & set(names)))
+        raise RegistryError(f"logic chip {key}: no pin, or pin and core alike: {wrong}")
     unit = dict(fill.units(str(row.get("unit_pins", "")).split()))
-    roles = {"VCC": "supply", "GND": "ground", "NC": "nc"}
     pins = []
     for number, name in enumerate(names, start=1):
         if name in driven:
-            role = "io" if name in looked_at else {"totem": "out"}.get(kind, kind)
+            role = "io" if name in looked_at else {"totem": "out"}.get(driven[name], driven[name])
         else:
-            role = roles.get(name, "in")
+            role = _ROLES.get(name, "passive" if _TIMING.fullmatch(name) else "in")
         pins.append(ChipPin(number=str(number), name=name, role=role, unit=unit.get(name, "")))
     return Chip(
-        number=str(row.get("number", key)),
+        number=key.rstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"),
         title=str(row["title"]),
         families=tuple(str(row["families"]).split()),
         pins=tuple(pins),
         outputs=outputs,
-        output=kind,
+        cores=cores,
+        output=str(row.get("output", "totem")),
         drive=str(row.get("drive", "standard")),
         drives={name[6:]: value for name, value in row.items() if name.startswith("drive_")},
         inputs=str(row.get("inputs", "")),
         loads={family: dict(fill.all(loads)) for family, loads in row.get("loads", {}).items()},
         icc=row.get("icc", {}),
         schmitt=bool(row.get("schmitt", False)),
+        note=str(row.get("note", "")),
     )
 
 
@@ -140,22 +208,47 @@ def _outputs(row: Mapping[str, Any], fill: _Filler) -> Iterator[ChipOutput]:
     for template, given in row["out"].items():
         told = given if isinstance(given, Mapping) else {"level": given}
         for k in fill.places(template):
+            level = fill.one(told["level"], k)
+            stored = _clocked(spec, fill, k) if spec else None
             yield ChipOutput(
                 name=fill.one(template, k),
-                level=fill.one(told["level"], k),
+                level=level,
                 enable=fill.one(told.get("enable", row.get("enable", "")), k),
-                clocked=_clocked(spec, fill, k) if spec else None,
+                clocked=stored or (_NEVER if level == "q" else None),
+                kind=told.get("output", row.get("output", "totem")),
             )
+
+
+def _cores(row: Mapping[str, Any], fill: _Filler) -> Iterator[ChipOutput]:
+    for template, level in row.get("core", {}).items():
+        for k in fill.places(template):
+            yield ChipOutput(name=fill.one(template, k), level=fill.one(level, k))
+    for spec in row.get("store", ()):
+        for template in spec["data"]:
+            for k in fill.places(template):
+                of_bit = {
+                    what: told[template] if isinstance(told, Mapping) else told
+                    for what, told in spec.items()
+                }
+                stored = _clocked(of_bit, fill, k)
+                level = fill.one(of_bit.get("level", "q"), k)
+                yield ChipOutput(name=fill.one(template, k), level=level, clocked=stored)
 
 
 def _clocked(spec: Mapping[str, Any], fill: _Filler, k: int) -> Clocked:
     return Clocked(
-        clock=fill.one(spec["clock"], k),
+        clock=fill.one(spec.get("clock", "0"), k),
         data=fill.one(spec["data"], k),
         edge=bool(spec.get("edge", True)),
         force_high=fill.one(spec.get("force_high", ""), k),
         force_low=fill.one(spec.get("force_low", ""), k),
     )
+
+
+def _swung(output: ChipOutput) -> ChipOutput:
+    """A Schmitt gate: its bit says whether all its inputs are seen high."""
+    seen = " & ".join(output.inputs())
+    return replace(output, clocked=Clocked(clock="1", data=seen, edge=False))
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,7 +62,7 @@ def _outputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
     count = max(len(outputs), 1)
     for output, pin in outputs:
         at = _at(pin)
-        yield _mode(pin, "stuck high", f"stuck high at {at}" + _released(wiring),
+        yield _mode(pin, "stuck high", f"stuck high at {at}" + _released(output),
                     _stuck(output, pin, 1.0), _share(row, "output stuck high") / count,
                     mode_source(row, "output stuck high", split=count > 1))  # fmt: skip
         yield _mode(pin, "stuck low", f"stuck low at {at}", _stuck(output, pin, 0.0),
@@ -71,7 +71,7 @@ def _outputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
         yield _mode(pin, "open", f"open inside at {at}", _open(wiring, names, pin),
                     _open_share(wiring, row, pin, count),
                     mode_source(row, "output open", split=count > 1))  # fmt: skip
-        sides = (("low", "kl"),) if wiring.chip.output == "oc" else (("low", "kl"), ("high", "kh"))
+        sides = (("low", "kl"), ("high", "kh")) if output.pulls_up else (("low", "kl"),)
         share = ASSUMED["weak output"] / count / len(sides)
         for side, param in sides:
             weak = changed(f"out{pin.number}", **{param: _WEAK})
@@ -155,8 +155,8 @@ def _at(pin: ChipPin) -> str:
     return f"pin {pin.number} ({pin.name})"
 
 
-def _released(wiring: Wiring) -> str:
-    return " (never pulls low)" if wiring.chip.output == "oc" else ""
+def _released(output: ChipOutput) -> str:
+    return "" if output.pulls_up else " (never pulls low)"
 
 
 def _stuck(output: ChipOutput, pin: ChipPin, level: float) -> tuple[Change, ...]:
@@ -186,7 +186,7 @@ def _open(wiring: Wiring, names: Names, pin: ChipPin, read: float = 1.0) -> tupl
         if junction in names:
             found += changed(junction, is_=_NO_JUNCTION, gp=OPEN, bv=_NO_BREAKDOWN)
     for behind, k in wiring.looking_at(pin):
-        found += changed(f"out{behind.number}", **{f"o{k}": read, f"w{k}": 0.0})
+        found += changed(behind, **{f"o{k}": read, f"w{k}": 0.0})
     return tuple(found)
 
 

@@ -1,15 +1,16 @@
-"""Logic chips of the 74 families: every row of the table in every family that made it."""
+"""Logic chips of the 74 and 4000 families: every row of the table in every family that made it."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts._logic_chips import Chip, ChipPin, chips
+from halfsplit.parts._logic_chips import Chip, ChipPin, chip, listed
 from halfsplit.parts._logic_elements import Wiring
 from halfsplit.parts._logic_families import FAMILIES, Family
 from halfsplit.parts._logic_modes import modes
@@ -18,8 +19,6 @@ from halfsplit.solve.law import Element
 
 __all__ = ["KINDS", "LogicChip"]
 
-_RAIL = (4.5, 5.5)
-"""Rail that implied supply pins take, V."""
 _SWAPPED = re.compile(r"(n?[A-Z]+)(\d)")
 _LIMITS = "family data sheets, from memory"
 
@@ -28,21 +27,32 @@ _LIMITS = "family data sheets, from memory"
 class LogicChip(Defaults):
     """One chip number of one family, e.g. ``74LS38``. Pins are named by their number."""
 
-    chip: Chip
+    name: str
+    key: str
     family: Family
 
     @property
-    def name(self) -> str:
-        return f"{self.family.name}{self.chip.number}"
+    def chip(self) -> Chip:
+        """Its row of the table."""
+        return chip(self.key)
 
     @property
     def word(self) -> KindWord:
+        return _word(self)
+
+    def _describe(self) -> KindWord:
         chip = self.chip
         hints = ["Pins by number or by function (3 or Y1); an n in front means active low."]
         if chip.output == "oc":
             hints.append("The outputs only pull low: they need a pull-up.")
         if chip.schmitt:
-            hints.append("Its inputs have two thresholds; between them it keeps what it was.")
+            up, down = (self.family.threshold(share) for share in self.family.schmitt)
+            hints.append(
+                f"Its inputs have two thresholds, {up:.2g} V on the way up and {down:.2g} V on the "
+                "way down at 5 V; between them it keeps what it was."
+            )
+        if chip.note:
+            hints.append(chip.note)
         connected = [pin for pin in chip.pins if pin.role not in ("nc", "supply", "ground")]
         example = " ".join(f"{pin.number}={pin.name}" for pin in connected[:3])
         return KindWord(
@@ -50,7 +60,7 @@ class LogicChip(Defaults):
             title=f"{chip.title[0].upper()}{chip.title[1:]}, {self.family.title}",
             pins=tuple(_pin_word(pin) for pin in chip.pins),
             family=self.family.name,
-            supply_volts=_RAIL,
+            supply_volts=self.family.rail,
             help=" ".join(hints),
             example=f"U1 {self.name} {example}",
         )
@@ -86,6 +96,11 @@ class LogicChip(Defaults):
         return Wiring(chip=self.chip, family=self.family, part=part)
 
 
+@cache
+def _word(kind: LogicChip) -> KindWord:
+    return kind._describe()
+
+
 def _pin_word(pin: ChipPin) -> PinWord:
     if pin.role == "nc":
         return PinWord(name=pin.number, role="nc", title="not connected")
@@ -99,5 +114,11 @@ def _pin_word(pin: ChipPin) -> PinWord:
 
 
 KINDS: tuple[LogicChip, ...] = tuple(
-    LogicChip(chip=chip, family=FAMILIES[family]) for chip in chips() for family in chip.families
+    LogicChip(
+        name=FAMILIES[family].prefix + key.rstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"),
+        key=key,
+        family=FAMILIES[family],
+    )
+    for key, families in listed().items()
+    for family in families
 )

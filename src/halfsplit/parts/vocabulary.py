@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from halfsplit.board.vocabulary import KindWord, TypeWord
@@ -38,7 +38,7 @@ class PartsVocabulary:
 
     def kinds(self) -> Mapping[str, KindWord]:
         """Kind name -> grammar."""
-        return {kind.name: kind.word for kind in self.registry}
+        return _Words(self.registry)
 
     def types(self) -> Mapping[str, TypeWord]:
         """Type number -> kind and preset fields. Raises :class:`RegistryError` for one given twice.
@@ -65,3 +65,19 @@ class PartsVocabulary:
     def families(self) -> frozenset[str]:
         """Logic families an off-sheet net or a controller may name."""
         return frozenset(FAMILIES)
+
+
+@dataclass(frozen=True, slots=True)
+class _Words(Mapping[str, KindWord]):
+    """The grammar of a kind, made when asked for: there are many hundred kinds."""
+
+    registry: Registry[PartKind]
+
+    def __getitem__(self, name: str) -> KindWord:
+        return self.registry.all()[name].word
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.registry.all())
+
+    def __len__(self) -> int:
+        return len(self.registry.all())

@@ -107,8 +107,11 @@ def gate_loops(circuit: Circuit) -> bool:
     follows: dict[int, set[int]] = {}
     for group in circuit.groups:
         if isinstance(group.law, LogicOutput):
+            law = group.law
+            at_once = {*expression.names(law.level), *expression.names(law.enable or "0")}
+            acting = [3 + k for k, name in enumerate(law.inputs) if name in at_once]
             for nodes in group.nodes.T:
-                for node in nodes[3:]:
+                for node in nodes[acting]:  # what only a clock lets in closes no loop
                     follows.setdefault(find(int(node)), set()).add(find(int(nodes[0])))
     left = {node: len(after) for node, after in follows.items()}
     while left:  # take out what leads nowhere; what stays leads round

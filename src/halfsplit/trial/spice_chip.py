@@ -75,9 +75,9 @@ def spoken(text: str, nodes: Mapping[str, str]) -> str:
 class _ChipWriter:
     def __init__(self, sheet: Sheet, part: Part, kind: LogicChip, wrong: Wrong) -> None:
         self.sheet, self.part, self.kind, self.wrong = sheet, part, kind, wrong
-        self.elements = [
-            element for element in kind.elements(part) if isinstance(element.law, LogicOutput)
-        ]
+        gates = [each for each in kind.elements(part) if isinstance(each.law, LogicOutput)]
+        self.cores = [gate for gate in gates if gate.terminals[0].startswith("~")]
+        self.elements = [gate for gate in gates if gate not in self.cores]
         self.chip = self._chip()
         self.levels: dict[str, str] = {}
         self.insides: dict[str, str] = {}
@@ -90,7 +90,8 @@ class _ChipWriter:
 
     def write(self) -> list[Bit]:
         direct = [element for element in self.elements if self._is_direct(element)]
-        wanted = {name for element in self.elements for name in element.terminals[3:]}
+        inside = (*self.elements, *self.cores)
+        wanted = {name for element in inside for name in element.terminals[3:]}
         through = {name for element in direct for name in element.terminals[3:]}
         numbers = [pin.number for pin in self.kind.chip.pins if pin.role in ("in", "io")]
         for number in numbers:
@@ -100,6 +101,7 @@ class _ChipWriter:
             self._input(terminal)
         amps = self.kind.chip.icc.get(self.kind.family.name, 0.0) * 0.5e-3
         stages.supply_current(self.sheet, self.chip, amps * self.sheet.factor(0.2))
+        self._inner_gates()
         for element in self.elements:
             if element in direct:
                 self._direct(element)
@@ -171,7 +173,7 @@ class _ChipWriter:
             return False
         pins, out = element.terminals[3:], element.terminals[0]
         alone = all(
-            sum(pin in other.terminals[3:] for other in self.elements) == 1
+            sum(pin in other.terminals[3:] for other in (*self.elements, *self.cores)) == 1
             and self._loads(pin) == 1.0
             for pin in pins
         )
@@ -191,15 +193,30 @@ class _ChipWriter:
             stages.input_junction(sheet, chip, pin, base, collector, self._inside(pin))
         self._stage(element, direct=collector)
 
-    def _cored(self, element: Element) -> None:
-        law, out = element.law, element.terminals[0]
+    def _inner_gates(self) -> None:
+        """Gates and bits inside, as levels of the core."""
+        for core in self.cores:
+            name = core.terminals[0].lstrip("~")
+            self.levels[core.terminals[0]] = self.sheet.inner(self.part, f"core_{name}")
+        for core in self.cores:
+            at, name = self.levels[core.terminals[0]], core.terminals[0].lstrip("~")
+            law, nodes = self._seen(core, name)
+            spoke = spoken(law.level, nodes)
+            self.sheet.add(f"{self.sheet.name('b', self.part, f'core_{name}')} {at} 0 v={spoke}")
+
+    def _seen(self, gate: Element, out: str) -> tuple[LogicOutput, dict[str, str]]:
+        """The gate's law, and the nodes of what its expressions name."""
+        law = gate.law
         assert isinstance(law, LogicOutput)
-        nodes = {
-            name: self.levels[pin]
-            for name, pin in zip(law.inputs, element.terminals[3:], strict=True)
-        }
-        if element.clocked:
-            nodes["q"] = self._bit(element.clocked, nodes, out)
+        ends = zip(law.inputs, gate.terminals[3:], strict=True)
+        nodes = {name: self.levels[pin] for name, pin in ends}
+        if gate.clocked:
+            nodes["q"] = self._bit(gate.clocked, nodes, out)
+        return law, nodes
+
+    def _cored(self, element: Element) -> None:
+        out = element.terminals[0]
+        law, nodes = self._seen(element, out)
         level = spoken(law.level, nodes)
         enable = spoken(law.enable, nodes) if law.enable else ""
         if self.wrong.is_(f"{out} stuck high", f"{out} stuck low"):
