@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from halfsplit.board.reader import read_board
+from halfsplit.build.experienced import class_of
 from halfsplit.checks.catalogue import make_check, parse_check
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.checks.registry import CHECKS
-from halfsplit.diagnose.acceptance import Acceptance, acceptance
+from halfsplit.diagnose.acceptance import PROVEN, Acceptance, acceptance
 from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.cures import known_suspect
 from halfsplit.diagnose.entry import Entry
@@ -22,6 +23,7 @@ from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
 from halfsplit.diagnose.told import (
     BOARD,
+    CLOSED,
     LIMITS,
     METER,
     NOTE,
@@ -43,12 +45,13 @@ from halfsplit.diagnose.views import (
     VerdictView,
 )
 from halfsplit.diagnose.wider import considered
-from halfsplit.errors import ReadingError, UnknownName
+from halfsplit.errors import CaseError, ReadingError, UnknownName
 from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.report.gather import gather
 from halfsplit.report.model import Record
 from halfsplit.store.event import Event, Json, stamp
+from halfsplit.store.experience import add as add_experience
 from halfsplit.store.replay import UNDO, in_effect, target
 
 __all__ = [
@@ -150,6 +153,24 @@ class Bench(OpenCase):
         with self._lock:
             self.refresh()
             return acceptance(self.session)
+
+    def finish(self, *, unproven: bool = False) -> tuple[EntryView, tuple[str, str] | None]:
+        """Close the case; what it was is counted among the owner's proven cases, and returned as
+        kind of part and way of failing, when it is proven.
+
+        Raises CaseError while the acceptance run is not complete, unless ``unproven``.
+        """
+        with self._lock:
+            run = self.acceptance()
+            if not unproven and (run is None or not run.closed):
+                left = "; ".join((*run.wrong, *run.missing)[:3]) if run else "no repair was done"
+                raise CaseError(f"expected a complete acceptance run to close the case: {left}")
+            learned = None
+            if not unproven and run and run.cause and run.probability >= PROVEN:
+                learned = class_of(run.cause, self.world.board)
+                add_experience(*learned)
+            cause = run.cause.plain_id if run and run.cause else ""
+            return self._logged(CLOSED, {"cause": cause, "proven": learned is not None}), learned
 
     def revise(self, board_text: str, *, source: str = "board") -> EntryView:
         """Go on with a corrected board; readings are kept. Raises BoardError."""

@@ -18,12 +18,14 @@ from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
 from halfsplit.build.cache import amount, compile_kept, keep
 from halfsplit.build.compiled import Compiled
+from halfsplit.build.experienced import experienced
 from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.told import BOARD, Told
 from halfsplit.errors import CaseError
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.store.event import Event, Json, stamp
+from halfsplit.store.experience import load as load_experience
 from halfsplit.store.log import CaseLog
 from halfsplit.store.photo import cleaned
 from halfsplit.store.replay import TAKES_BACK, UNDO, live, next_undo
@@ -42,8 +44,11 @@ def utc_now() -> datetime:
 
 
 def compiled(board: Board) -> Compiled:
-    """The world of a board, with the predictions of earlier runs where there are some."""
-    return compile_kept(board)
+    """The world of a board, with the predictions of earlier runs where there are some, and with
+    what the owner's proven cases have taught."""
+    world = compile_kept(board)
+    world.listed = experienced(world.listed, board, load_experience())
+    return world
 
 
 class OpenCase:

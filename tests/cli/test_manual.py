@@ -17,6 +17,8 @@ WANTED = {
     "report", "steps", "record",
     "stages", "compare", "play",
     "mended",
+    "close",
+    "experience",
     "channels",
     "limits",
 }  # fmt: skip

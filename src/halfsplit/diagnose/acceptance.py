@@ -10,10 +10,12 @@ from halfsplit.diagnose.catalogue import SYMPTOM
 from halfsplit.diagnose.cures import AND
 from halfsplit.diagnose.session import Session, percent
 
-__all__ = ["CURED", "Acceptance", "acceptance"]
+__all__ = ["CURED", "PROVEN", "Acceptance", "acceptance"]
 
 CURED = 0.9
 """Probability that nothing is wrong any more from which only the acceptance run is left."""
+PROVEN = 0.8
+"""Probability of what was wrong from which a closed case counts as proven."""
 PARTTEST = "parttest"
 _RUN = ((SYMPTOM, "", "seen right"), (SOAK, "steady", "run warm for an hour"))
 
@@ -85,9 +87,7 @@ def acceptance(session: Session) -> Acceptance | None:
             met.append(words)
         elif PARTTEST in session.catalogue.kinds:
             missing.append((words, f"{PARTTEST} {name}"))
-    row = int(session.cause[:-1].argmax())
-    cause = session.world.faults[row] if row else None
-    probability = float(session.cause[row])
+    cause, probability = _cause(session)
     return Acceptance(
         met=tuple(met),
         missing=tuple(words for words, _ in missing),
@@ -97,6 +97,16 @@ def acceptance(session: Session) -> Acceptance | None:
         probability=probability,
         sentence=_sentence(session, wrong, [words for words, _ in missing]),
     )
+
+
+def _cause(session: Session) -> tuple[Fault | None, float]:
+    """The likeliest fault to begin with, its degrees taken together, and its probability."""
+    shares: dict[str, float] = {}
+    for fault, p in zip(session.world.faults, session.cause.tolist(), strict=False):
+        shares[fault.plain_id] = shares.get(fault.plain_id, 0.0) + p
+    name = max(shares, key=shares.__getitem__)
+    known = {fault.id: fault for fault in session.world.faults[1:]}
+    return known.get(name), shares[name]
 
 
 def _removed(session: Session) -> list[str]:
