@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 from tests.cli.conftest import Call
 from tests.waves.lines import lines_of_cycle
 from tests.waves.played import ONE_ON
@@ -72,3 +73,36 @@ def test_command_compare(call: Call, folder: Path, rng: np.random.Generator) -> 
     assert "not proven" in call("compare", "slow.vcd").out
     assert call("compare", "slow.vcd", "--write", "x.json").code == 2
     assert call("compare", "slow.vcd", "--good", "unit.json", "--good", "good.vcd").code == 2
+
+
+LINES_BOARD = """\
+board "Two lines" rev A
+rail +5 5V
+offsheet PA drive 74LS
+offsheet PB drive 74LS
+offsheet PC drive 74LS
+R1 1k PA MA
+R2 1k MA GND
+R3 10k PB GND
+R4 10k PC GND
+state run PA=low PB=low PC=low
+output "middle" volts MA above 1V
+"""
+
+
+def test_command_exercise(call: Call, folder: Path) -> None:
+    (folder / "lines.board").write_text(LINES_BOARD)
+    words = ["exercise", "play.vcd", "--lines", "PA,PB,PC", "--volts", "12", "--ohms", "30"]
+    said = call(*words, "--moves", "9,-6", "--board", "lines.board", "--json")
+    assert said.code == 0, said.err
+    assert said.data["current_limit"] == pytest.approx(0.48)
+    assert any("current limited" in one for one in said.data["cautions"])
+    middle = {one["state"]: one["mean"] for one in said.data["predicted"] if one["net"] == "MA"}
+    # Two equal resistors halve what a 74LS output gives when high, 2.7 to 4 V.
+    assert 1.2 < middle["play-100"] < 2.0
+    assert middle["play-010"] < 0.3
+    assert call("steps", "play.vcd", "--json").data["verdict"] == "right"
+    assert "Limit the supply to 0.48 A" in call(*words).out
+    assert call(*words, "--hold", "20s").code == 2
+    assert call("exercise", "play.txt", *words[2:]).code == 2
+    assert call(*words, "--moves", "up").code == 2
