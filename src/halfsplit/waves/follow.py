@@ -129,8 +129,10 @@ def _emissions(tables: Tables, codes: Codes, steps: Array) -> Iterator[tuple[flo
     weight = np.clip(steps, SHORTEST, LONGEST)
     restarts = tables.home != NO_HOME
     before = np.concatenate(([1.0], steps[:-1]))
+    known = steps.copy()
+    known[[0, -1]] = np.inf  # cut off by the record: who knows how long they held
     for code, w, long, held in zip(
-        codes.tolist(), weight.tolist(), steps.tolist(), before.tolist(), strict=True
+        codes.tolist(), weight.tolist(), known.tolist(), before.tolist(), strict=True
     ):
         run = np.minimum(
             w * _NO_BITS[tables.shown ^ code],
