@@ -149,7 +149,7 @@ def test_every_fault_of_an_example(name: str, kernel: Kernel | None) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", (*EXAMPLES, "chain", "comparators", "latch", "sensor"))
+@pytest.mark.parametrize("name", [*EXAMPLES, "chain", "comparators", "latch", "sensor"])
 def test_every_fault_of_an_example_in_full(name: str, kernel: Kernel | None) -> None:
     if kernel is not None:
         assert compared_example(kernel, name, share=1) > 300

@@ -174,7 +174,7 @@ class Sweep:
         open_bits = np.flatnonzero(~walk.bits.known.all(axis=0))
         if open_bits.size:
             start = np.where(np.isnan(other), v, other)  # a latch beside them turns too
-            flipped = self._flip(walk, start, open_bits)
+            flipped = self._flip(walk, good[0], start, open_bits)
             other[:, open_bits] = np.where(np.isnan(flipped), other[:, open_bits], flipped)
         nominal = np.where(resolved, v, np.nan)
         currents = self._currents(v, walk.params), self._currents(other, walk.params)
@@ -319,11 +319,19 @@ class Sweep:
             near |= walk.bits.value[k, columns] != guide.bits.value[k, 0]
         return near
 
-    def _flip(self, walk: _Walk, start: Array, columns: Index) -> Array:
-        """The other solution, looked for from ``start`` [N, B]: every unknown bit the other way."""
+    def _flip(self, walk: _Walk, guide: _Walk, start: Array, columns: Index) -> Array:
+        """The other solution, looked for from ``start`` [N, B] moved as the healthy board moves:
+        every unknown bit the other way."""
+        good = guide.v[-1][-1]
+        there, _ = persist(self.circuit, self._flipped(guide, np.zeros(1, dtype=np.intp)), good)
+        guess = start[:, columns] + np.nan_to_num(there.v - good)
+        return persist(self.circuit, self._flipped(walk, columns), np.nan_to_num(guess))[0].v
+
+    def _flipped(self, walk: _Walk, columns: Index) -> list[Array]:
+        """Parameters of the columns with every unknown bit the other way."""
         params = take_columns(walk.params, columns)
         for k, at in enumerate(self.assembly.clocked):
             group, row, member = self.circuit.locate(at.key, "bit")
             bit, known = walk.bits.value[k, columns], walk.bits.known[k, columns]
             params[group][row, member] = np.where(known, bit, ~bit)
-        return persist(self.circuit, params, np.nan_to_num(start[:, columns]))[0].v
+        return params
