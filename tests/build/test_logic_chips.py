@@ -72,6 +72,14 @@ def test_a_shorted_output_does_not_stop_the_count() -> None:
     assert held[1] < 0.4
 
 
+def test_a_bit_that_sticks_inside_spoils_the_count_and_not_only_its_pin() -> None:
+    """With the lowest bit low for good, a 74161 never carries into the next: all stay low."""
+    stuck = [volts(COUNTER, "six", f"U1.{pin}", "U1 bit a stuck low") for pin in (11, 12, 13, 14)]
+    assert max(stuck) < 0.4
+    high = [volts(COUNTER, "six", f"U1.{pin}", "U1 bit a stuck high") for pin in (11, 12, 13, 14)]
+    assert [level > 1.5 for level in high] == [True, True, False, True]
+
+
 SCHMITT = """board schmitt
 rail +5 5V
 rail IN 1V ohms=50

@@ -2,7 +2,7 @@
 
 Shares: MIL-HDBK-338B table 7.2-1, times :data:`HANDBOOK`; the rest for ways that the table does
 not list but service notes name (inputs shorted to ground, weak outputs, supply and ground leads,
-a chip that shorts the supply, steering circuits), in proportions assumed here.
+a chip that shorts the supply, steering circuits, a bit inside), in proportions assumed here.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ HANDBOOK = 0.9
 ASSUMED: Mapping[str, float] = {
     "input short": 0.029,
     "weak output": 0.03,
+    "stuck bit": 0.01,
     "supply open": 0.015,
     "ground open": 0.005,
     "supply short": 0.01,
@@ -48,6 +49,7 @@ def modes(wiring: Wiring) -> tuple[Mode, ...]:
     names = tuple(element.name for element in wiring.elements())
     return (
         *_outputs(wiring, row, names),
+        *_inner(wiring),
         *_inputs(wiring, row, names),
         *_whole(wiring, row, names),
     )
@@ -72,11 +74,31 @@ def _outputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
                     _open_share(wiring, row, pin, count),
                     mode_source(row, "output open", split=count > 1))  # fmt: skip
         sides = (("low", "kl"), ("high", "kh")) if output.pulls_up else (("low", "kl"),)
-        share = ASSUMED["weak output"] / count / len(sides)
+        weakness = ASSUMED["weak output"] - (ASSUMED["stuck bit"] if _bits(wiring) else 0.0)
+        share = weakness / count / len(sides)
         for side, param in sides:
             weak = changed(f"out{pin.number}", **{param: _WEAK})
             words = f"too weak to pull {at} {side}"
             yield _mode(pin, f"weak {side}", words, weak, share, _NOTE, test_out=0.3)
+
+
+def _bits(wiring: Wiring) -> list[ChipOutput]:
+    """Stored bits inside: a count or a register goes wrong though every pin works."""
+    return [core for core in wiring.cores() if core.clocked]
+
+
+def _inner(wiring: Wiring) -> Iterator[Mode]:
+    bits = _bits(wiring)
+    for bit in bits:
+        for level, word in ((1.0, "high"), (0.0, "low")):
+            yield Mode(
+                name=f"bit {bit.name} stuck {word}",
+                words=f"stuck {word} inside at its bit {bit.name}",
+                share=ASSUMED["stuck bit"] / len(bits) / 2,
+                changes=changed(wiring.element_of(bit), a0=level, a1=0.0),
+                source=_NOTE,
+                test_out=0.9,
+            )
 
 
 def _inputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:

@@ -19,6 +19,7 @@ _FREE = {
     "1": "supply", "2": "ground", "3": "in", "4": "out", "5": "oc", "6": "io",
 }  # fmt: skip
 _LISTED = 14
+_BIT = re.compile(r"(?<=at its bit )\w+")
 _PIN = re.compile(r"(?<![\d.])\d+(?![\d.])'?")
 _FUNCTION = re.compile(r" \(n?[A-Z][A-Za-z0-9_]*\)")
 _SEVERAL = re.compile(r"\bn(?:, n)+\b")
@@ -91,22 +92,26 @@ def _section(kind: PartKind) -> list[str]:
 
 
 def _chips(chips: list[PartKind]) -> list[str]:
-    """Logic chips: one table of pins, one of the ways of failing with the span of their shares."""
+    """Logic chips: one table of pins, a row for all families of a chip; one of the ways of failing
+    with the span of their shares."""
     lines = [
         "## Logic chips",
         "",
         "Each is a kind of its own, typed by its number.",
         "",
-        "| kind | what it is | pins in order |",
+        "| kinds | what it is | pins in order |",
         "|---|---|---|",
     ]
+    rows: dict[tuple[str, str], list[str]] = {}
     spans: dict[tuple[str, str], list[float]] = {}
     for kind in chips:
         pins = ", ".join(f"{pin.name} {pin.title}".strip() for pin in kind.word.pins)
-        lines.append(f"| {kind.name} | {kind.word.title} | {pins} |")
+        what, _, _ = kind.word.title.rpartition(", ")
+        rows.setdefault((what, pins), []).append(kind.name)
         for (like, source), members in _alike(kind.modes(sample(kind))).items():
             total = sum(mode.share for mode in members)
             spans.setdefault((like, source), []).append(total)
+    lines += [f"| {', '.join(names)} | {what} | {pins} |" for (what, pins), names in rows.items()]
     lines += ["", "| way of failing | share, all pins together | source |", "|---|---|---|"]
     for (like, source), totals in spans.items():
         low, high = f"{min(totals):.3f}", f"{max(totals):.3f}"
@@ -135,7 +140,7 @@ def _alike(modes: Iterable[Mode]) -> dict[tuple[str, str], list[Mode]]:
     """Modes by words (pin numbers as n, functions left out) and source."""
     groups: dict[tuple[str, str], list[Mode]] = {}
     for mode in modes:
-        like = _SEVERAL.sub("n", _PIN.sub("n", _FUNCTION.sub("", mode.words)))
+        like = _SEVERAL.sub("n", _PIN.sub("n", _FUNCTION.sub("", _BIT.sub("n", mode.words))))
         groups.setdefault((like, mode.source), []).append(mode)
     return groups
 
