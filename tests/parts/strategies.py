@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from hypothesis import strategies as st
 
@@ -15,6 +16,19 @@ from halfsplit.units import parse
 ANALOG = tuple(kind for kind in KINDS if not kind.word.family)
 """All kinds but the logic chips, which have tests of their own."""
 
+
+def _different(kinds: Iterable[PartKind]) -> tuple[PartKind, ...]:
+    """The first of the kinds that are of one class, with as many pins and the same laws."""
+    found: dict[object, PartKind] = {}
+    for kind in kinds:
+        laws = frozenset(element.law for element in kind.elements(sample(kind)))
+        found.setdefault((type(kind), len(kind.word.pins), laws), kind)
+    return tuple(found.values())
+
+
+DIFFERENT = _different(ANALOG)
+"""One of each sort: what is drawn at random is drawn for these."""
+
 _WORDS = {
     "make": ("film", "carbon", "wirewound"),
     "rest": ("open", "closed"),
@@ -22,11 +36,17 @@ _WORDS = {
     "layout": ("single", "dual"),
     "colour": ("red", "yellow", "green", "infrared", "blue"),
     "damper": ("yes", "no"),
+    "input": ("npn", "pnp", "fet"),
+    "rectifier": ("bridge", "tapped", "half"),
+    "keyed": ("yes", "no"),
     "family": ("74", "74LS", "74S", "74HC", "74HCT", "nmos", "cmos"),
     "package": ("8", "14", "16"),
     "at": ("0.001", "0.3", "1"),
 }
-_SPAN = {"Ω": (1e-1, 1e7), "F": (1e-12, 1e-2), "H": (1e-6, 1.0), "V": (2.4, 100.0), "A": (0.1, 10)}
+_SPAN = {
+    "Ω": (1e-1, 1e7), "F": (1e-12, 1e-2), "H": (1e-6, 1.0), "Hz": (1e4, 2e7), "V": (2.4, 100.0),
+    "A": (0.1, 10),
+}  # fmt: skip
 _VOLTS_OF = {"led": (1.1, 4.0), "zener": (2.4, 100.0)}
 
 

@@ -20,6 +20,7 @@ KIND_ROWS = {
     "Microcircuit digital MOS": "Microcircuit digital MOS (incl. MOS microcontroller)",
     "Microcircuit interface": "Microcircuit interface (drivers, Darlington arrays, OC buffers as "
     "a class)",
+    "Microcircuit memory MOS": "Microcircuit memory MOS (ROM/RAM/EPROM)",
     "Resistor composition": "Resistor composition (carbon)",
     "Coil": "Coil (motor winding proxy)",
     "Connector/connection": "Connector / connection (incl. sockets, PTH, solder in this copy)",
@@ -29,6 +30,7 @@ RATE_ROWS = {
     "IC MOS ROM to 16 Kbit": "IC MOS ROM <=16 Kbit (mask ROM)",
     "IC MOS EPROM to 16 Kbit": "IC MOS EPROM/EEPROM <=16 Kbit",
     "IC MOS SRAM to 16 Kbit": "IC MOS SRAM <=16 Kbit",
+    "IC MOS DRAM to 16 Kbit": "IC MOS DRAM <=16 Kbit",
     "IC digital bipolar 1-100 gates": "IC digital bipolar (TTL) 1-100 gates",
     "Diode general purpose": "Diode general purpose/analog",
     "Diode switching": "Diode switching (signal)",

@@ -8,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halfsplit.solve.law import Array, Law
+from halfsplit.solve.laws.amplifier import Amplifier
 from halfsplit.solve.laws.analog import Comparator, PhotoTransistor, Regulator
+from halfsplit.solve.laws.contact import Contact
 from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance, Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
@@ -52,6 +54,12 @@ FIELDS: list[tuple[Law, Ranges]] = [
                     "a1": (0.0, 0.7), "k": (0.0, 1.0), "il": (0.005, 0.1), "rl": (10.0, 50.0),
                     "on_at": (1.0, 3.0), "ib": (1e-8, 1e-6), "gp": LEAKS, "gm": LEAKS,
                     "leak": LEAKS}),
+    (Amplifier(), {"vos": (-0.01, 0.01), "steep": (5.0, 50.0), "high": (0.0, 2.0),
+                   "low": (0.0, 2.0), "ro": (20.0, 200.0), "ilim": (0.01, 0.04), "k": (0.0, 1.0),
+                   "on_at": (1.0, 3.0), "ib": (-1e-6, 1e-6), "gp": LEAKS, "gm": LEAKS,
+                   "leak": LEAKS}),
+    (Contact(), {"gon": (1.0, 20.0), "goff": (0.0, 1e-9), "pull": (2.0, 6.0),
+                 "steep": (1.0, 10.0), "a0": (0.0, 0.4), "a1": (0.1, 0.6)}),
     (TtlInput(), {"r": (2e3, 3e4), "drop": (0.3, 0.9), "off_at": (0.8, 1.6), "k": (0.0, 1.0),
                   "g": LEAKS}),
     *(
@@ -122,7 +130,7 @@ def test_a_limit_rests_where_nothing_moves(
 PASSIVE = [
     (law, ranges)
     for law, ranges in FIELDS
-    if isinstance(law, Conductance | Diode | Bipolar | Mosfet | Regulator | TtlInput)
+    if isinstance(law, Conductance | Contact | Diode | Bipolar | Mosfet | Regulator | TtlInput)
 ]
 
 

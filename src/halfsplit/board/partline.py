@@ -123,13 +123,13 @@ class _Line:
         return False
 
     def _take_second_word(self) -> None:
-        """A type number may follow its kind: ``npn 2N3904``."""
+        """A type number may follow its kind: ``npn 2N3904``, and goes before a value of the same
+        figures (``regulator 7812`` is no regulator for 7812 V)."""
         if not self.rest or self.rest[0].value is not None:
             return
         word = self.rest[0].text
         number = self.draft.lexicon.type(word)
-        is_value = self.kind.value_unit is not None and _is_value(word, self.kind)
-        if number is not None and number.kind == self.kind.name and not is_value:
+        if number is not None and number.kind == self.kind.name:
             self.rest.pop(0)
             self._set_type(number)
 

@@ -1,4 +1,4 @@
-"""Cables: the far sides of connectors, as the parts that hang on them name them."""
+"""Cables: the far sides of connectors and cables, as the parts that hang on them name them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ __all__ = ["with_far_sides"]
 
 
 def with_far_sides(board: Board) -> Board:
-    """The board with pin ``n'`` on net ``J2/n`` added to connector J2 wherever that net is used."""
+    """The board with pin ``n'`` on net ``J2/n`` added to J2 (a connector or cable) wherever that
+    net is used."""
     used = {net for part in board.parts for net in part.pins.values()}
     used |= {leaving.net for leaving in board.offsheet} | set(board.testpoints.values())
     parts = tuple(_with_far_side(part, used) for part in board.parts)
@@ -19,7 +20,7 @@ def with_far_sides(board: Board) -> Board:
 
 
 def _with_far_side(part: Part, used: set[str]) -> Part:
-    if part.kind != "connector":
+    if part.kind not in ("connector", "cable"):
         return part
     pins = dict(part.pins)
     for pin in part.pins:

@@ -15,7 +15,8 @@ __all__ = ["FRACTIONS", "RATES", "fraction", "mode_source", "part_count_rate"]
 
 _MEMORY = frozenset({
     "Microcircuit interface", "Microcircuit digital MOS", "Diode zener regulator",
-    "Motor electric", "Printed wiring assembly",
+    "Motor electric", "Printed wiring assembly", "Diode rectifier", "Crystal quartz", "Cable",
+    "Solenoid",
 })  # fmt: skip
 
 FRACTIONS: Mapping[str, Mapping[str, float]] = {
@@ -31,6 +32,10 @@ FRACTIONS: Mapping[str, Mapping[str, float]] = {
         "output stuck low": 0.58, "output open": 0.16, "input open": 0.16, "supply open": 0.10,
     },
     "Microcircuit linear": {"improper output": 0.77, "no output": 0.23},
+    "Microcircuit memory MOS": {
+        "data bit loss": 0.34, "short": 0.26, "open": 0.23, "slow transfer of data": 0.17,
+    },
+    "Diode rectifier": {"short": 0.51, "open": 0.29, "parameter change": 0.20},
     "Diode general": {"short": 0.49, "open": 0.36, "parameter change": 0.15},
     "Diode zener regulator": {"open": 0.45, "parameter change": 0.35, "short": 0.20},
     "Transistor bipolar": {"short": 0.73, "open": 0.27},
@@ -52,6 +57,11 @@ FRACTIONS: Mapping[str, Mapping[str, float]] = {
         "short": 0.53, "open": 0.35, "electrolyte leak": 0.10, "decrease in capacitance": 0.02,
     },
     "Coil": {"short": 0.42, "open": 0.42, "change in value": 0.16},
+    "Transformer": {"open": 0.42, "short": 0.42, "parameter change": 0.16},
+    "Relay": {"fails to trip": 0.55, "spurious trip": 0.26, "short": 0.19},
+    "Solenoid": {"short": 0.52, "slow movement": 0.43, "open": 0.05},
+    "Crystal quartz": {"open": 0.89, "no oscillation": 0.11},
+    "Cable": {"short": 0.45, "excessive wear": 0.36, "open": 0.19},
     "Motor electric": {
         "winding failure": 0.31, "bearing failure": 0.28, "fails to run after start": 0.23,
         "fails to start": 0.18,
@@ -73,6 +83,7 @@ RATES: Mapping[str, tuple[float, float]] = {
     "IC MOS ROM to 16 Kbit": (0.0047, 10.0),
     "IC MOS EPROM to 16 Kbit": (0.0049, 10.0),
     "IC MOS SRAM to 16 Kbit": (0.0079, 10.0),
+    "IC MOS DRAM to 16 Kbit": (0.004, 10.0),
     "Diode general purpose": (0.0036, 5.5),
     "Diode switching": (0.00094, 5.5),
     "Diode power rectifier or Schottky": (0.0028, 5.5),
@@ -93,13 +104,18 @@ RATES: Mapping[str, tuple[float, float]] = {
     "Capacitor tantalum solid": (0.0018, 10.0),
     "Capacitor aluminium dry electrolytic": (0.029, 10.0),
     "Coil fixed": (0.0017, 3.0),
+    "Thyristor": (0.0022, 8.0),
+    "Transformer power": (0.023, 3.0),
+    "Relay general purpose": (0.13, 9.0),
+    "Quartz crystal": (0.032, 3.4),
     "Switch toggle or pushbutton": (0.001, 20.0),
     "Connector PCB edge": (0.0054, 2.0),
     "IC socket": (0.0019, 2.0),
     "Fuse": (0.01, 1.0),
 }
 """Part class -> (lambda_g ground benign per million hours, quality factor pi_Q of commercial
-parts). The quality factors of microcircuits (10) and coils (3) are from memory."""
+parts). The quality factors of microcircuits (10), coils and transformers (3), and the rates of
+thyristors and transformers are from memory."""
 
 
 def fraction(kind: str, mode: str) -> float:

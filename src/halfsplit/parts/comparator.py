@@ -160,17 +160,24 @@ def _dual(name: str) -> ComparatorChip:
     )  # fmt: skip
 
 
+def _single(name: str) -> ComparatorChip:
+    return ComparatorChip(
+        units=_SINGLE, supply="8", ground="1", sink=100e-3, ohms=13.0, bias=100e-9, offset=7.5e-3,
+        word=KindWord(
+            name=name, title="Comparator, single",
+            pins=_pin_words(8, _SINGLE, "8", "1", "4"), supply_volts=(5.0, 36.0),
+            help="Pin 1 is the emitter of the output, usually grounded; 4 the negative supply.",
+            example=f"U4 {name} 7=OUT 2=SIG 3=REF 8=+5 1=GND 4=GND",
+        ),
+    )  # fmt: skip
+
+
 KINDS = (
     _quad("LM339"),
     _quad("LM239"),
+    _quad("LM2901"),
     _dual("LM393"),
-    ComparatorChip(
-        units=_SINGLE, supply="8", ground="1", sink=100e-3, ohms=13.0, bias=100e-9, offset=7.5e-3,
-        word=KindWord(
-            name="LM311", title="Comparator, single",
-            pins=_pin_words(8, _SINGLE, "8", "1", "4"), supply_volts=(5.0, 36.0),
-            help="Pin 1 is the emitter of the output, usually grounded; 4 the negative supply.",
-            example="U4 LM311 7=OUT 2=SIG 3=REF 8=+5 1=GND 4=GND",
-        ),
-    ),
+    _dual("LM293"),
+    _dual("LM2903"),
+    *(_single(name) for name in ("LM111", "LM211", "LM311")),
 )  # fmt: skip

@@ -78,7 +78,8 @@ def joint_modes(part: Part, package: int = 0) -> PinFaults:
             failing(f"{pin} joint resistive", f"poor at the joint of pin {pin}",
                     changed(joint, g=RESISTIVE), row=(_ROW, "open"), of=_POOR * of, pin=pin,
                     test_out=0.0, ageing="contact"),
-            failing(f"{pin} track broken", f"cut off at the track to pin {pin}",
+            failing(f"{pin} track broken", f"cut off at the track to pin {pin} "
+                    "(a crack, or its pad lifted)",
                     changed(track, g=OPEN), row=(_ROW, "open"), of=_TRACK * of, pin=pin,
                     test_out=0.0, ageing="contact"),
         ]  # fmt: skip

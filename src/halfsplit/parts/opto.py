@@ -70,9 +70,21 @@ class Opto(BaseKind):
             ]  # fmt: skip
         if sensor:
             weak = (Change(element="sensor", param="ctr", value=0.1, scale=True),)
-            words = "weak or dirty" if self.slotted else "weak (its LED has aged)"
+            if self.slotted:
+                found += [
+                    failing("dirty", "dirty (a tenth of its light arrives)",
+                            (Change(element="sensor", param="light", value=0.1, scale=True),),
+                            row=(_SENSOR, "open"), of=0.2, test_out=0.8),
+                    failing("misaligned", "misaligned (hardly any light arrives)",
+                            (Change(element="sensor", param="light", value=0.01, scale=True),),
+                            row=(_SENSOR, "open"), of=0.05, test_out=0.5),
+                ]  # fmt: skip
+            else:
+                found.append(
+                    failing("weak", "weak (its LED has aged)", weak, row=(_SENSOR, "open"),
+                            of=0.25, test_out=0.8)
+                )  # fmt: skip
             found += [
-                failing("weak", words, weak, row=(_SENSOR, "open"), of=0.25, test_out=0.8),
                 failing("sensor open", "open in its sensor", changed("sensor", ctr=0.0, dark=OPEN),
                         row=(_SENSOR, "open"), of=0.25, test_out=0.95),
                 failing("sensor short", "shorted in its sensor",
@@ -119,6 +131,14 @@ def _pins(*numbers: str) -> tuple[PinWord, ...]:
     )
 
 
+_COUPLERS = (
+    ("4N25", "0.5"), ("4N26", "0.5"), ("4N27", "0.3"), ("4N28", "0.3"), ("4N29", "2"),
+    ("4N32", "8"), ("4N33", "8"), ("4N35", "1.2"), ("4N36", "1.2"), ("4N37", "1.2"),
+    ("4N38", "0.3"), ("TIL111", "0.3"), ("TIL113", "5"), ("TIL117", "0.9"), ("CNY17", "0.8"),
+    ("PC817", "1.2"),
+)  # fmt: skip
+"""Type and typical transfer ratio: datasheets, from memory. The base (pin 6) is left out."""
+
 KINDS = (
     Opto(
         slotted=True,
@@ -139,7 +159,7 @@ KINDS = (
         slotted=False,
         types=tuple(
             TypeWord(name=name, kind="optocoupler", fields={"ctr": ctr})
-            for name, ctr in (("4N25", "0.5"), ("4N35", "1.2"), ("4N26", "0.5"), ("PC817", "1.2"))
+            for name, ctr in _COUPLERS
         ),
         word=KindWord(
             name="optocoupler",

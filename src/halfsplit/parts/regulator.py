@@ -123,8 +123,14 @@ KINDS = (
             *(TypeWord(name=f"LM340-{v}", kind="regulator", value=float(v), fields={"amps": "1"})
               for v in _LM340),
             TypeWord(name="LM309K", kind="regulator", value=5.0, fields={"amps": "1"}),
-            TypeWord(name="LM317", kind="regulator", value=1.25,
-                     fields={"amps": "1", "iq": "50u"}),
+            *_series("78S", "regulator", (5, 9, 12, 15, 24), "2"),
+            TypeWord(name="LM323", kind="regulator", value=5.0, fields={"amps": "3"}),
+            TypeWord(name="LM2931", kind="regulator", value=5.0,
+                     fields={"amps": "0.1", "drop": "0.3"}),
+            *(TypeWord(name=name, kind="regulator", value=1.25,
+                       fields={"amps": amps, "iq": "50u"})
+              for name, amps in (("LM317", "1"), ("LM317L", "0.1"), ("LM317M", "0.5"),
+                                 ("LM350", "3"), ("LM338", "5"))),
         ),
         word=KindWord(
             name="regulator", title="Regulator, positive", value_unit="V",
@@ -140,6 +146,8 @@ KINDS = (
             *_series("79", "negative-regulator", _NEGATIVE, "1"),
             *_series("79M", "negative-regulator", (5, 12, 15), "0.5"),
             *_series("79L", "negative-regulator", (5, 12, 15), "0.1"),
+            TypeWord(name="LM337", kind="negative-regulator", value=1.25,
+                     fields={"amps": "1", "iq": "65u"}),
         ),
         word=KindWord(
             name="negative-regulator", title="Regulator, negative", value_unit="V",

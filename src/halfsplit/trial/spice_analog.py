@@ -137,7 +137,8 @@ def _receiver(sheet: Sheet, part: Part, wrong: Wrong, light: str) -> None:
     base, collector = sheet.inner(part, "b"), sheet.inner(part, "c")
     gain = 200.0
     ratio = typed.number(part, "ctr", 0.3) * sheet.factor(0.25)
-    ratio *= 0.1 if wrong.is_("weak") else 1.0
+    ratio *= 0.1 if wrong.is_("weak") or wrong.is_("dirty") else 1.0
+    ratio *= 0.01 if wrong.is_("misaligned") else 1.0
     sheet.ohms(sheet.name("r", part, "sensor"), c, collector,
                _OPEN if wrong.is_("sensor open") else 0.1)  # fmt: skip
     model = models.npn(sheet, is_=4e-15, bf=gain, br=1.0, ikf=0.05, rc=8.0, spread=0.0)

@@ -52,7 +52,7 @@ def _array(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     com = sheet.pin(part, str(count + 2))
     common = sheet.inner(part, "com")
     sheet.ohms(sheet.name("r", part, "com"), com, common,
-               _OPEN if wrong.is_("common clamp open") else 0.05)  # fmt: skip
+               _OPEN if wrong.is_(f"{count + 2} common clamp open") else 0.05)  # fmt: skip
     for n in range(1, count + 1):
         into, out = str(n), str(2 * count + 3 - n)
         if into in part.pins or out in part.pins:

@@ -81,7 +81,7 @@ def _pin(
 ) -> Pin:
     word = words.get(name)
     role = part.roles.get(name) or (word.role if word else "passive")
-    if part.kind == "connector":
+    if part.kind in ("cable", "connector"):
         role = "out" if name.endswith(FAR) or net not in driven else "in"
     role = _ROLES.get((part.kind, name), role)
     title = word.title if word and part.kind not in _PLAIN else ""
@@ -113,7 +113,7 @@ def _supplies(board: Board) -> frozenset[str]:
     return frozenset((names | outputs | plus) - {board.ground})
 
 
-_PLAIN = frozenset({"connector", "unknown"})
+_PLAIN = frozenset({"cable", "connector", "unknown"})
 _TRANSISTORS = ("npn", "pnp", "darlington", "pnp-darlington")
 _ROLES = {
     **{(kind, "b"): "in" for kind in _TRANSISTORS},

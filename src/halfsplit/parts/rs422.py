@@ -1,0 +1,221 @@
+"""Line drivers and receivers of the RS-422 kind: 26LS31, 26LS32, 3486, 3487."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfsplit.board.model import Part
+from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.parts._base import BaseKind, changed, connected, failing, terminal
+from halfsplit.parts._dip import draws, numbered
+from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts._logic_chips import ChipOutput
+from halfsplit.parts._logic_families import Drive, Family, Junction
+from halfsplit.parts._wired import FIVE_VOLTS, WiredChip, chip_of, pin_words
+from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.solve import expression
+from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.laws.analog import Comparator
+from halfsplit.solve.laws.linear import Conductance
+from halfsplit.solve.laws.logic import LogicOutput, TtlInput
+
+__all__ = ["KINDS", "LineReceiver"]
+
+_SHEET = "datasheet, from memory"
+_ROW = "Microcircuit interface"
+_DRIVER = Family(
+    name="26LS31", title="line driver", vth=1.3, r=20000.0, in_drop=0.4, off_at=1.0, leak=4e-7,
+    clamp=Junction(is_=1e-9, n=1.05, bv=18.0), drop=1.25, icc=32e-3,
+    drives={"standard": Drive(il=0.15, rl=10.0, off=0.12, ih=0.1, rh=25.0, iol=0.02, ioh=0.02)},
+)  # fmt: skip
+"""2.5 V at least at -20 mA, 0.5 V at most at 20 mA: datasheet of the 26LS31, from memory."""
+_INPUT_OHMS = 12e3
+"""Of each receiver input to ground: 12 kilohm typical (datasheet of the 26LS32, from memory)."""
+_FAIL_SAFE = 0.03
+"""V by which open inputs read high: assumed; the threshold lies within 0.2 V (RS-422)."""
+_SLACK = 0.07
+_STEEP = 100.0
+
+
+def _driver(name: str, title: str, pins: str, enables: dict[str, str], example: str) -> WiredChip:
+    """``enables`` maps the number of a channel to its enable."""
+    outputs: list[ChipOutput] = []
+    units: dict[str, str] = {}
+    for n, enable in enables.items():
+        outputs += [ChipOutput(name=f"Y{n}", level=f"A{n}", enable=enable),
+                    ChipOutput(name=f"Z{n}", level=f"!A{n}", enable=enable)]  # fmt: skip
+        units |= dict.fromkeys((f"A{n}", f"Y{n}", f"Z{n}"), "abcd"[int(n) - 1])
+    chip = chip_of(name, title, pins, outputs, output="tri", units=units)
+    return WiredChip(
+        chip=chip, family=_DRIVER, rate_name="IC digital bipolar 1-100 gates",
+        limits=(
+            Rating(name="low output current", value=0.02, unit="A", source=_SHEET),
+            Rating(name="high output current", value=0.02, unit="A", source=_SHEET),
+        ),
+        word=KindWord(
+            name=name, title=f"Line driver, RS-422, {title}", pins=pin_words(chip),
+            supply_volts=FIVE_VOLTS,
+            help="Y follows the input, Z is its inverse; let go when not enabled.",
+            example=example,
+        ),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineReceiver(BaseKind):
+    """``units``: (letter, output, plus, minus), with an enable each: an expression over the names
+    in ``controls`` (name, pin)."""
+
+    units: tuple[tuple[str, str, str, str], ...]
+    enables: tuple[str, ...]
+    controls: tuple[tuple[str, str], ...]
+    supply: str = "16"
+    ground: str = "8"
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        used = self._used(part)
+        if not used:
+            return ()
+        supply, ground = terminal(part, self.supply), terminal(part, self.ground)
+        found = [*draws(supply, ground, 50e-3)]
+        for name, pin in self.controls:
+            found.append(
+                Element(name=f"in {name}", law=TtlInput(),
+                        terminals=(terminal(part, pin), supply, ground),
+                        params={"r": 20e3, "drop": 0.4, "off_at": 1.0, "k": 1.0, "g": 4e-7})
+            )  # fmt: skip
+        for unit, enable in used:
+            found += self._channel(part, unit, enable, supply, ground)
+        return found
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        used = [unit for unit, _ in self._used(part)]
+        found: list[Mode] = []
+        for letter, out, plus, minus in used:
+            of, element = 1.0 / len(used), f"out {letter}"
+            low, wrong = (_ROW, "output stuck low"), (_ROW, "input open")
+            found += [
+                failing(f"{out} stuck low", f"stuck low at {out}",
+                        changed(element, a0=0.0, a1=0.0), row=low, of=0.6 * of, pin=out),
+                failing(f"{out} stuck high", f"stuck high at {out}",
+                        changed(element, a0=1.0, a1=0.0), row=low, of=0.4 * of, pin=out),
+                failing(f"{out} output open", f"open at output {out} inside",
+                        changed(element, kl=0.0, kh=0.0), row=(_ROW, "output open"), of=of,
+                        pin=out),
+                *(
+                    failing(f"{pin} input open", f"open at input {pin} inside",
+                            changed(f"r{pin}", g=0.0) + changed(f"u{letter}", vos=vos),
+                            row=wrong, of=0.4 * of, pin=pin)
+                    for pin, vos in ((plus, -0.3), (minus, 0.3))
+                ),
+                failing(f"{plus} input short", f"shorted to ground at input {plus}",
+                        changed(f"r{plus}", g=0.2), row=wrong, of=0.1 * of, pin=plus),
+                failing(f"{minus} input short", f"shorted to ground at input {minus}",
+                        changed(f"r{minus}", g=0.2), row=wrong, of=0.1 * of, pin=minus),
+            ]  # fmt: skip
+        if used:
+            asleep: list[Change] = [*changed("own", k=0.0)]
+            for letter, *_ in used:
+                asleep += changed(f"out {letter}", on_at=99.0)
+            found.append(
+                failing("supply open", "open inside at its supply lead", asleep,
+                        row=(_ROW, "supply open"))
+            )  # fmt: skip
+        return connected(part, found)
+
+    def rate(self, part: Part) -> Rate:
+        return part_count_rate("IC linear 1-100 transistors")
+
+    def ratings(self, part: Part) -> Sequence[Rating]:
+        return (
+            Rating(name="input against ground", value=25.0, unit="V", source=_SHEET),
+            Rating(name="low output current", value=8e-3, unit="A", source=_SHEET),
+        )
+
+    def _used(self, part: Part) -> tuple[tuple[tuple[str, str, str, str], str], ...]:
+        both = zip(self.units, self.enables, strict=True)
+        return tuple(each for each in both if any(pin in part.pins for pin in each[0][1:]))
+
+    def _channel(
+        self, part: Part, unit: tuple[str, str, str, str], enable: str, supply: str, ground: str
+    ) -> list[Element]:
+        letter, out, plus, minus = unit
+        sees = f"~sees {letter}"
+        pins = dict(self.controls)
+        names = list(expression.names(enable))
+        looks = {f"o{k}": 0.0 for k in range(1, 2 + len(names))}
+        looks |= {f"w{k}": 1.0 for k in range(1, 2 + len(names))}
+        ends = tuple(
+            Element(name=f"r{pin}", law=Conductance(), terminals=(terminal(part, pin), ground),
+                    params={"g": 1.0 / _INPUT_OHMS},
+                    spread={"g": Spread(relative=0.2, together="die")})
+            for pin in (plus, minus)
+        )  # fmt: skip
+        return [
+            *ends,
+            Element(
+                name=f"u{letter}", law=Comparator(),
+                terminals=(sees, supply, ground, terminal(part, plus), terminal(part, minus)),
+                params={"vos": _FAIL_SAFE, "steep": _STEEP, "a0": 0.0, "a1": 1.0, "k": 1.0,
+                        "il": 5e-3, "rl": 50.0, "on_at": 2.5, "ib": 0.0, "gp": 0.0, "gm": 0.0,
+                        "leak": 0.0},
+                spread={"vos": Spread(absolute=_SLACK)},
+            ),
+            Element(name=f"load {letter}", law=Conductance(), terminals=(supply, sees),
+                    params={"g": 1e-4}),
+            Element(
+                name=f"out {letter}",
+                law=LogicOutput(inputs=("x", *names), level="x", enable=enable),
+                terminals=(terminal(part, out), supply, ground, sees,
+                           *(terminal(part, pins[name]) for name in names)),
+                params={"vth": 1.3, "rel": 0.0, "steep": 20.0, "a0": 0.0, "a1": 1.0, "e0": 0.0,
+                        "e1": 1.0, "bit": 0.0, "kl": 1.0, "kh": 1.0, "il": 0.03, "rl": 25.0,
+                        "off": 0.14, "ih": 0.06, "rh": 70.0, "drop": 1.25, "on_at": 2.5,
+                        "leak": 1e-9, **looks},
+                spread={"il": Spread(relative=0.2, shape="log", together="die")},
+            ),
+        ]  # fmt: skip
+
+
+def _receiver(
+    name: str, pins: str, units: tuple[tuple[str, str, str, str], ...], enables: tuple[str, ...],
+    controls: tuple[tuple[str, str], ...], types: tuple[TypeWord, ...], example: str,
+) -> LineReceiver:  # fmt: skip
+    return LineReceiver(
+        units=units, enables=enables, controls=controls, types=types,
+        word=KindWord(
+            name=name, title="Line receiver, RS-422, quad, three-state", pins=numbered(pins),
+            supply_volts=FIVE_VOLTS,
+            help="High when plus is above minus by 0.2 V or more; open inputs read high. Each "
+            "input is 12 kilohm to ground; a 100 ohm resistor across a pair ends the line.",
+            example=example,
+        ),
+    )  # fmt: skip
+
+
+KINDS = (
+    _driver("26LS31", "quad, common enable",
+            "A1 Y1 Z1 G Z2 Y2 A2 GND A3 Y3 Z3 nG Z4 Y4 A4 VCC",
+            dict.fromkeys("1234", "G | !nG"), "U7 26LS31 1=TXD 2=TX+ 3=TX- 4=+5 12=GND"),
+    _driver("3487", "quad, enable for each pair",
+            "A1 Y1 Z1 EN12 Z2 Y2 A2 GND A3 Y3 Z3 EN34 Z4 Y4 A4 VCC",
+            {"1": "EN12", "2": "EN12", "3": "EN34", "4": "EN34"},
+            "U7 3487 1=TXD 2=TX+ 3=TX- 4=+5"),
+    _receiver("26LS32",
+              "in/B1/a in/A1/a tri/Y1/a in/G tri/Y2/b in/A2/b in/B2/b ground/GND "
+              "in/B3/c in/A3/c tri/Y3/c in/nG tri/Y4/d in/A4/d in/B4/d supply/VCC",
+              (("a", "3", "2", "1"), ("b", "5", "6", "7"), ("c", "11", "10", "9"),
+               ("d", "13", "14", "15")),
+              ("G | !nG",) * 4, (("G", "4"), ("nG", "12")), (),
+              "U8 26LS32 2=RX+ 1=RX- 3=RXD 4=+5 12=GND"),
+    _receiver("3486",
+              "in/B1/a in/A1/a tri/Y1/a in/EN13 tri/Y3/c in/A3/c in/B3/c ground/GND "
+              "in/B4/d in/A4/d tri/Y4/d in/EN24 tri/Y2/b in/A2/b in/B2/b supply/VCC",
+              (("a", "3", "2", "1"), ("b", "13", "14", "15"), ("c", "5", "6", "7"),
+               ("d", "11", "10", "9")),
+              ("EN13", "EN24", "EN13", "EN24"), (("EN13", "4"), ("EN24", "12")), (),
+              "U8 3486 2=RX+ 1=RX- 3=RXD 4=+5"),
+)  # fmt: skip
+"""Pins by the datasheets, from memory; 26LS31 and 3487 share theirs but for the enables, and so do
+26LS32 and 3486."""
