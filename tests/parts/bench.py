@@ -2,28 +2,44 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from halfsplit.board.reader import read_board
 from halfsplit.build.compiled import compile_board
+from halfsplit.build.parameters import overlay
+from halfsplit.build.settings import step_changes
+from halfsplit.build.sweep import StateResult, Sweep
 from halfsplit.parts.vocabulary import PartsVocabulary
 
 __all__ = ["Bench"]
 
 
 class Bench:
-    """``Bench(text)("on", "OUT")`` is the voltage of net OUT in the state ``on``."""
+    """``Bench(text)("on", "OUT")`` is the voltage of net OUT in the state ``on``; only what is
+    asked for is solved."""
 
     def __init__(self, text: str) -> None:
         head = 'board "bench"\n'
         self.world = compile_board(read_board(head + text, PartsVocabulary()))
         self.row = {fault.id: k for k, fault in enumerate(self.world.faults)}
+        self._solved = lru_cache(maxsize=None)(self._solve)
 
     def __call__(self, state: str, net: str, fault: str = "healthy") -> float:
-        return float(self.world.volts(state, [f"net {net}"]).mean[self.row[fault], 0])
+        return float(self._solved(state, fault).nominal[self.world.assembly.net_node[net], -1])
 
     def other(self, state: str, net: str) -> float:
         """The second reading, where there is one."""
-        return float(self.world.volts(state, [f"net {net}"]).other[0, 0])
+        return float(self._solved(state, "healthy").other[self.world.assembly.net_node[net], -1])
 
     def unresolved(self, state: str) -> int:
-        """How many faults could not be computed."""
+        """How many of all faults could not be computed."""
         return int((~self.world.result(state).resolved).sum())
+
+    def _solve(self, state: str, fault: str) -> StateResult:
+        assembly, found = self.world.assembly, self.world.board.state(state)
+        assert found is not None
+        overlays = [self.world.overlays[self.row[each]] for each in ("healthy", fault)]
+        steps = [
+            overlay(assembly.circuit, step_changes(assembly, found, step)) for step in found.steps
+        ]
+        return Sweep(assembly, overlays).state(steps)

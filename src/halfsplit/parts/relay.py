@@ -9,7 +9,7 @@ from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, tolerance_of
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading
+from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Store
 from halfsplit.solve.law import Element
 from halfsplit.solve.laws.contact import Contact
 from halfsplit.solve.laws.linear import Conductance
@@ -66,9 +66,9 @@ class Relay(BaseKind):
                     of=0.3, test_out=1.0),
             failing("coil turns", "with shorted turns in its coil",
                     (*_scaled("coil", "g", 2.0), *still), row=(_ROW, "short"), of=0.6,
-                    test_out=0.9),
+                    test_out=0.9, stored=_turns(0.5)),
             failing("coil short", "shorted in its coil", (*_scaled("coil", "g", 50.0), *still),
-                    row=(_ROW, "short"), of=0.4, test_out=1.0),
+                    row=(_ROW, "short"), of=0.4, test_out=1.0, stored=_turns(0.02)),
         ]  # fmt: skip
         if contacts:
             found.append(failing("sticks", "stuck at rest", still, row=dead, of=0.2))
@@ -102,6 +102,11 @@ class Relay(BaseKind):
     def current(self, part: Part) -> Reading | None:
         return Reading(element="coil") if {"1", "2"} <= part.pins.keys() else None
 
+    def stores(self, part: Part) -> Sequence[Store]:
+        if not {"1", "2"} <= part.pins.keys():
+            return ()
+        return (_store(self.number(part, "inductance"), "inductance" in part.fields),)
+
     def _contacts(self, part: Part) -> tuple[tuple[str, str, bool], ...]:
         """Common, other side, whether it makes (else it breaks) when the coil pulls."""
         pairs = (
@@ -131,9 +136,9 @@ class Solenoid(BaseKind):
         row = "Solenoid"
         return (
             failing("short", "shorted from end to end", _scaled("coil", "g", 50.0),
-                    row=(row, "short"), of=0.3, test_out=1.0),
+                    row=(row, "short"), of=0.3, test_out=1.0, stored=_turns(0.02)),
             failing("turns", "with shorted turns (weak and hot)", _scaled("coil", "g", 2.0),
-                    row=(row, "short"), of=0.7, test_out=0.9),
+                    row=(row, "short"), of=0.7, test_out=0.9, stored=_turns(0.5)),
             failing("sluggish", "stiff or sluggish in its plunger",
                     _scaled("coil", "g", 1.0 - 1e-6), row=(row, "slow movement"), test_out=0.9),
             failing("open", "open in its coil", changed("coil", g=OPEN), row=(row, "open"),
@@ -150,6 +155,21 @@ class Solenoid(BaseKind):
     def current(self, part: Part) -> Reading | None:
         return Reading(element="coil") if len(part.pins) == 2 else None
 
+    def stores(self, part: Part) -> Sequence[Store]:
+        if len(part.pins) < 2:
+            return ()
+        return (_store(self.number(part, "inductance"), "inductance" in part.fields),)
+
+
+def _store(henries: float, known: bool) -> Store:
+    return Store(name="l", what="coil", terminals=("1", "2"), value=henries, beside="coil",
+                 known=known)  # fmt: skip
+
+
+def _turns(left: float) -> tuple[Change, ...]:
+    """Inductance goes with the square of the turns that are left."""
+    return (Change(element="l", param="value", value=left * left, scale=True),)
+
 
 def _scaled(element: str, param: str, by: float) -> tuple[Change, ...]:
     return (Change(element=element, param=param, value=by, scale=True),)
@@ -164,12 +184,13 @@ def _pole(tail: str, words: str) -> tuple[PinWord, ...]:
 
 
 _VOLTS = FieldWord(name="volts", unit="V", default="12", help="rated coil voltage")
+_HENRIES = FieldWord(name="inductance", unit="H", default="0.2", help="inductance of the coil")
 _COIL = (PinWord(name="1", title="coil"), PinWord(name="2", title="coil"))
 
 KINDS = (
     Relay(
         word=KindWord(
-            name="relay", title="Relay", value_unit="Ω", fields=(_VOLTS,),
+            name="relay", title="Relay", value_unit="Ω", fields=(_VOLTS, _HENRIES),
             pins=(*_COIL, *_pole("", ""), *_pole("2", " of the second pole")),
             help="Value: the coil's resistance. Its contacts follow the voltage across the coil, "
             "with one threshold at 45 % of its rated voltage. What the contacts switch may be at "
@@ -180,8 +201,7 @@ KINDS = (
     Solenoid(
         word=KindWord(
             name="solenoid", title="Solenoid, hammer or clutch coil", value_unit="Ω", pins=_COIL,
-            fields=(_VOLTS, FieldWord(name="inductance", unit="H", default="50m",
-                                      help="inductance")),
+            fields=(_VOLTS, _HENRIES),
             help="Two ends, either way round; value: its DC resistance. It heats up when held on.",
             example="L5 solenoid 30 +24 DRV",
         ),

@@ -12,7 +12,7 @@ from halfsplit.parts._dip import draws, numbered
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._wired import FIVE_VOLTS
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
-from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.law import Clocked, Element, Spread
 from halfsplit.solve.laws.analog import Comparator
 from halfsplit.solve.laws.junction import Diode
 from halfsplit.solve.laws.linear import Conductance, Source
@@ -25,7 +25,7 @@ _SHEET = "datasheet, from memory"
 _ASLEEP = 99.0
 _SWITCH = {
     "steep": 20.0, "a0": 0.0, "a1": 1.0, "e0": 1.0, "e1": 0.0, "bit": 0.0, "kl": 1.0, "kh": 1.0,
-    "o1": 0.0, "w1": 1.0,
+    "swing": 0.0, "o1": 0.0, "w1": 1.0,
 }  # fmt: skip
 
 
@@ -131,13 +131,12 @@ class LineDriver(BaseKind):
 
 @dataclass(frozen=True, kw_only=True)
 class LineReceiver(BaseKind):
-    """``units``: (letter, input, output): inverters with 4 kilohm inputs and one threshold, the
-    middle between the one up and the one down; ``threshold`` V."""
+    """``units``: (letter, input, output): inverters with 4 kilohm inputs, which switch at ``up``
+    and ``down`` V and between them keep what they were."""
 
     units: tuple[tuple[str, str, str], ...]
-    threshold: float
-    half_gap: float
-    """Half of what lies between the thresholds up and down, V."""
+    up: float
+    down: float
     ground: str = "7"
     supply: str = "14"
 
@@ -156,10 +155,12 @@ class LineReceiver(BaseKind):
                 Element(name=f"out{out}",
                         law=LogicOutput(inputs=("x",), level="!x", high="none"),
                         terminals=(there, supply, ground, here),
-                        params={**_SWITCH, "vth": self.threshold, "rel": 0.0, "il": 20e-3,
+                        params={**_SWITCH, "vth": 0.5 * (self.up + self.down),
+                                "swing": self.up - self.down, "rel": 0.0, "il": 20e-3,
                                 "rl": 15.0, "off": 0.1, "ih": 1e-3, "rh": 1e3, "drop": 0.0,
                                 "on_at": 2.5, "leak": 1e-9},
-                        spread={"vth": Spread(absolute=self.half_gap)}),
+                        clocked=Clocked(clock="1", data="x", edge=False),
+                        spread={"vth": Spread(absolute=0.15)}),
                 Element(name=f"pull{out}", law=Conductance(), terminals=(supply, there),
                         params={"g": 1.0 / 1.7e3},
                         spread={"g": Spread(relative=0.2, together="die")}),
@@ -218,9 +219,9 @@ def _stuck(out: str, element: str, of: float) -> tuple[Mode, Mode]:
     )  # fmt: skip
 
 
-def _receiver(name: str, threshold: float, half_gap: float, number: str) -> LineReceiver:
+def _receiver(name: str, up: float, down: float, number: str) -> LineReceiver:
     return LineReceiver(
-        threshold=threshold, half_gap=half_gap,
+        up=up, down=down,
         units=(("a", "1", "3"), ("b", "4", "6"), ("c", "10", "8"), ("d", "13", "11")),
         types=(TypeWord(name=number, kind=name),),
         word=KindWord(
@@ -230,7 +231,7 @@ def _receiver(name: str, threshold: float, half_gap: float, number: str) -> Line
                 "out/3Y/c passive/3C/c in/3A/c out/4Y/d passive/4C/d in/4A/d supply/VCC"
             ),
             help="Each input is 4 kilohm to ground; the response pins (2, 5, 9, 12) are mostly "
-            "open. It has two thresholds, taken here as the one between them.",
+            "open. It has two thresholds, and between them keeps what it was.",
             example=f"U8 {name} 1=RX 3=RXD",
         ),
     )  # fmt: skip
@@ -251,8 +252,8 @@ KINDS = (
             example="U7 1488 2=TXD 3=TX 14=+12 1=-12 7=GND",
         ),
     ),
-    _receiver("1489", 1.125, 0.125, "75189"),
-    _receiver("1489A", 1.375, 0.575, "75189A"),
+    _receiver("1489", 1.25, 1.0, "75189"),
+    _receiver("1489A", 1.95, 0.8, "75189A"),
 )  # fmt: skip
 """Pins and typical values by the datasheets, from memory: 1488 input current 1 mA, output 300 ohm
 and 10 mA; 1489 thresholds 1.25 V up and 1.0 V down, 1489A 1.95 V and 0.8 V; output 1.7 kilohm."""

@@ -172,7 +172,7 @@ class LineReceiver(BaseKind):
                 params={"vth": 1.3, "rel": 0.0, "steep": 20.0, "a0": 0.0, "a1": 1.0, "e0": 0.0,
                         "e1": 1.0, "bit": 0.0, "kl": 1.0, "kh": 1.0, "il": 0.03, "rl": 25.0,
                         "off": 0.14, "ih": 0.06, "rh": 70.0, "drop": 1.25, "on_at": 2.5,
-                        "leak": 1e-9, **looks},
+                        "leak": 1e-9, "swing": 0.0, **looks},
                 spread={"il": Spread(relative=0.2, shape="log", together="die")},
             ),
         ]  # fmt: skip

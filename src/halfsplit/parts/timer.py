@@ -30,7 +30,7 @@ _HELD = Clocked(clock="0", data="0", force_high=f"{_FREE} & {_SET}",
 _LEVEL = f"{_FREE} & ({_SET} | (q & !{_CLEAR}))"
 _GATE = {
     "vth": 0.5, "rel": 1.0, "steep": 6.0, "a0": 0.0, "a1": 1.0, "e0": 1.0, "e1": 0.0, "bit": 0.0,
-    "kl": 1.0, "kh": 1.0, "on_at": 3.0, "leak": 1e-9,
+    "kl": 1.0, "kh": 1.0, "on_at": 3.0, "leak": 1e-9, "swing": 0.0,
     **{f"{what}{k}": value for k in (1, 2, 3) for what, value in (("o", 0.0), ("w", 1.0))},
 }  # fmt: skip
 

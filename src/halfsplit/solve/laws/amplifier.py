@@ -30,7 +30,8 @@ class Amplifier:
     The output follows ``steep`` * (plus - minus + ``vos``) about the middle of its swing, which
     ends ``high`` V below the positive and ``low`` V above the negative supply, behind ``ro`` ohm
     up to ``ilim`` A. ``k`` strength (0 = output open), ``on_at`` V of supply at which it wakes,
-    ``ib`` A out of each input (negative: into it) while the input is 1.2 V inside the supplies,
+    ``ib`` A from the positive supply out of each input (negative: into it, to the
+    negative supply) while the input is 1.2 V inside the supplies,
     ``gp`` ``gm`` ``leak`` S from plus, minus and output to the negative supply.
     """
 
@@ -70,11 +71,13 @@ class Amplifier:
         inputs = [
             _bias(u, vs, ib, g, wake, wake_slope) for u, g in ((v[3] - v[2], gp), (v[4] - v[2], gm))
         ]
+        for _, _, _, bias, _, by_s in inputs:  # what leaves an input comes from the supply
+            i_plus, plus_s = i_plus + bias, plus_s + by_s
         currents = [i_out, i_plus, inputs[0][0], inputs[1][0]]
         zero = np.zeros_like(i_out)
         rows = [
             [out_y, out_s, out_d, -out_d],
-            [plus_y, plus_s, plus_d, -plus_d],
+            [plus_y, plus_s, plus_d + inputs[0][4], inputs[1][4] - plus_d],
             [zero, inputs[0][2], inputs[0][1], zero],
             [zero, inputs[1][2], zero, inputs[1][1]],
         ]
@@ -109,16 +112,15 @@ def _half_swing(vs: Array, high: Array, low: Array) -> tuple[Array, Array]:
 
 def _bias(
     u: Array, vs: Array, ib: Array, g: Array, wake: Array, wake_slope: Array
-) -> tuple[Array, Array, Array]:
-    """Current into an input at ``u`` V over the negative supply; its slopes with u and vs."""
+) -> tuple[Array, Array, Array, Array, Array, Array]:
+    """Current into an input at ``u`` V over the negative supply, and its slopes with u and vs;
+    the part of it that comes out of the positive supply, and its slopes."""
     below, below_slope = sigmoid(6.0 * (vs - 1.2 - u))
     above, above_slope = sigmoid(6.0 * (u - 1.2))
     out = ib >= 0.0  # out of the input: until it is near the positive supply
-    gate = np.where(out, below, above)
-    by_u = np.where(out, -6.0 * below_slope, 6.0 * above_slope)
-    by_s = np.where(out, 6.0 * below_slope, 0.0)
-    return (
-        g * u - ib * gate * wake,
-        g - ib * by_u * wake,
-        -ib * (by_s * wake + gate * wake_slope),
-    )
+    gate = ib * np.where(out, below, above)
+    by_u = ib * np.where(out, -6.0 * below_slope, 6.0 * above_slope) * wake
+    by_s = ib * np.where(out, 6.0 * below_slope, 0.0) * wake + gate * wake_slope
+    bias = gate * wake
+    given = [np.where(out, each, 0.0) for each in (bias, by_u, by_s)]
+    return (g * u - bias, g - by_u, -by_s, given[0], given[1], given[2])
