@@ -19,6 +19,7 @@ from halfsplit.diagnose.cures import known_suspect
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
+from halfsplit.diagnose.halving import Halving, halvings
 from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
 from halfsplit.diagnose.told import (
@@ -153,6 +154,13 @@ class Bench(OpenCase):
         with self._lock:
             self.refresh()
             return acceptance(self.session)
+
+    def halvings(self) -> tuple[Halving, ...]:
+        """The signal paths of the board, and how far readings have proven each good."""
+        with self._lock:
+            self.refresh()
+            best = suggest(self.session, 1)
+            return halvings(self.session, best[0].check if best else None)
 
     def finish(self, *, unproven: bool = False) -> tuple[EntryView, tuple[str, str] | None]:
         """Close the case; what it was is counted among the owner's proven cases, and returned as

@@ -17,6 +17,7 @@ WANTED = {
     "report", "steps", "record",
     "stages", "compare", "play", "exercise",
     "mended",
+    "path",
     "close",
     "experience",
     "channels",

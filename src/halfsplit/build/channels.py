@@ -18,8 +18,9 @@ from halfsplit.build.wiring import with_far_sides
 from halfsplit.errors import HalfsplitError
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.laws.linear import Conductance
+from halfsplit.solve.laws.logic import LogicOutput
 
-__all__ = ["Channel", "channels"]
+__all__ = ["Channel", "Link", "channels", "links_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,13 +33,15 @@ class Channel:
 
 
 @dataclass(frozen=True, slots=True)
-class _Link:
+class Link:
     """An element of a part, or a part as a whole: what it is, and the nodes it joins, in order
-    unless it is the same ``either`` way round."""
+    unless it is the same ``either`` way round; ``one_way`` from all others to the first."""
 
     kind: Hashable
+    part: str
     nodes: tuple[str, ...]
     either: bool = False
+    one_way: bool = False
 
 
 def channels(board: Board) -> tuple[tuple[Channel, ...], ...]:
@@ -58,7 +61,7 @@ _MOST_KEPT = 4
 
 
 def _channels(board: Board) -> tuple[tuple[Channel, ...], ...]:
-    links = [link for part in board.parts for link in _links(part)]
+    links = [link for part in board.parts for link in links_of(part)]
     rails = {board.ground, *(rail.net for rail in board.rails)}
     colour = _refine(links, _first_colours(board, rails))
     nets = [net for net in board.nets() if net not in rails]
@@ -71,19 +74,21 @@ def _channels(board: Board) -> tuple[tuple[Channel, ...], ...]:
     return tuple(sorted(found, key=lambda group: -len(group[0].nets) * len(group)))
 
 
-def _links(part: Part) -> list[_Link]:
+def links_of(part: Part) -> list[Link]:
     """The elements of a part that are connected; of an unknown kind, the part as a whole."""
     values = (part.kind, part.type, part.value, part.tolerance, tuple(sorted(part.fields.items())))
     try:
         elements = KINDS.get(part.kind).elements(part)
     except HalfsplitError:
         names = tuple(sorted(part.pins))
-        return [_Link((values, names), tuple(part.pins[name] for name in names))]
+        return [Link((values, names), part.designator, tuple(part.pins[name] for name in names))]
     return [
-        _Link(
+        Link(
             (values[0], values[1:3], type(one.law).__name__, tuple(sorted(one.params.items()))),
+            part.designator,
             tuple(part.pins.get(end, f"{part.designator} {end}") for end in one.terminals),
             isinstance(one.law, Conductance),
+            isinstance(one.law, LogicOutput),
         )
         for one in elements
         if one.params.get("g") != 0.0 or not isinstance(one.law, Conductance)
@@ -100,7 +105,7 @@ def _first_colours(board: Board, rails: set[str]) -> dict[str, Hashable]:
     return first
 
 
-def _refine(links: Sequence[_Link], first: Mapping[str, Hashable]) -> dict[str, int]:
+def _refine(links: Sequence[Link], first: Mapping[str, Hashable]) -> dict[str, int]:
     """Node -> colour, as fine as neighbours make it."""
     nodes = dict.fromkeys([*first, *(node for link in links for node in link.nodes)])
     colour = _numbered({node: first.get(node, "") for node in nodes})
@@ -124,7 +129,7 @@ def _numbered(colour: Mapping[str, Hashable]) -> dict[str, int]:
     return {node: names.setdefault(what, len(names)) for node, what in colour.items()}
 
 
-def _neighbours(links: Sequence[_Link], rails: set[str]) -> dict[str, set[str]]:
+def _neighbours(links: Sequence[Link], rails: set[str]) -> dict[str, set[str]]:
     """Node -> other nodes that an element joins with it, nodes inside parts and rails left out of
     the way."""
     near: dict[str, set[str]] = defaultdict(set)

@@ -1,0 +1,130 @@
+"""Signal paths: from what drives a board, stage by stage, to what its owner sees it do."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from halfsplit.board.model import Board, Output
+from halfsplit.build.channels import links_of
+from halfsplit.build.wiring import with_far_sides
+
+__all__ = ["Path", "Stage", "paths"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """One part on the way, the net before it and the net after it."""
+
+    part: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Path:
+    """From a driven net to an output, by the fewest stages."""
+
+    source: str
+    output: str
+    stages: tuple[Stage, ...]
+
+    @property
+    def nets(self) -> tuple[str, ...]:
+        """In order, the source first."""
+        return (self.source, *(stage.after for stage in self.stages))
+
+
+def paths(board: Board) -> tuple[Path, ...]:
+    """The paths of every output, longest first within an output: a driven net whose way leads
+    through another driven net is left out."""
+    board = with_far_sides(board)
+    rails = {board.ground, *(rail.net for rail in board.rails)}
+    rails |= {
+        f"{part.designator}/{pin}"
+        for part in board.parts
+        if part.kind == "connector"
+        for pin, net in part.pins.items()
+        if net in rails
+    }
+    near = _near(board, rails)
+    driven = _driven(board) - rails
+    found: list[Path] = []
+    for output in board.outputs:
+        ways = _ways(_ends(output, board, rails), near)
+        mine = []
+        for source in sorted(driven & set(ways)):
+            stages = ways[source]
+            if not any(stage.after in driven for stage in stages):
+                mine.append(Path(source=source, output=output.name, stages=stages))
+        found += sorted(mine, key=lambda path: -len(path.stages))
+    return tuple(found)
+
+
+def _near(board: Board, rails: set[str]) -> Mapping[str, dict[str, str]]:
+    """Net -> net one part nearer to the source -> that part. A gate leads from its inputs to its
+    output only; other elements lead both ways."""
+    near: dict[str, dict[str, str]] = defaultdict(dict)
+    for part in board.parts:
+        before: dict[str, set[str]] = defaultdict(set)
+        for link in links_of(part):
+            own = [node for node in link.nodes if node not in rails]
+            for node in own[:1] if link.one_way else own:
+                before[node] |= {other for other in own if other != node}
+        for net in sorted(set(part.pins.values()) & set(before)):
+            for other in sorted(_reach(net, before) - {net}):
+                near[net].setdefault(other, part.designator)
+    return near
+
+
+def _reach(net: str, before: Mapping[str, set[str]]) -> set[str]:
+    """Nets that lead to a net through one part, by way of nodes inside it."""
+    reach, edge = {net}, {net}
+    while edge:
+        new = set[str]().union(*(before.get(node, set()) for node in edge)) - reach
+        reach |= new
+        edge = {node for node in new if " " in node}
+    return {node for node in reach if " " not in node}
+
+
+def _driven(board: Board) -> set[str]:
+    """Nets that the states drive, by themselves or by a part they set, and those that are driven
+    from off the sheet."""
+    nets = set(board.nets())
+    by_state = {
+        drive.target for state in board.states for step in state.steps for drive in step.drives
+    }
+    off = {leaving.net for leaving in board.offsheet if leaving.what == "drive"}
+    by_part = {
+        net
+        for part in board.parts
+        if part.designator in by_state and part.kind != "connector"
+        for net in part.pins.values()
+    }
+    return (by_state & nets) | by_part | off
+
+
+def _ends(output: Output, board: Board, rails: set[str]) -> tuple[tuple[str, str], ...]:
+    """The nets at which an output is seen, with the part it is seen by, if it is one."""
+    part = board.part(output.target)
+    if part is None:
+        return ((output.target, ""),)
+    return tuple((net, part.designator) for net in part.pins.values() if net not in rails)
+
+
+def _ways(
+    ends: tuple[tuple[str, str], ...], near: Mapping[str, dict[str, str]]
+) -> dict[str, tuple[Stage, ...]]:
+    """Net -> the fewest stages from it to an end."""
+    ways: dict[str, tuple[Stage, ...]] = {net: () for net, _ in ends}
+    edge = list(ways)
+    while edge:
+        new = []
+        for net in edge:
+            for other, part in near.get(net, {}).items():
+                if other not in ways:
+                    ways[other] = (Stage(part=part, before=other, after=net), *ways[net])
+                    new.append(other)
+        edge = new
+    return ways
