@@ -42,4 +42,4 @@ class Bench:
         steps = [
             overlay(assembly.circuit, step_changes(assembly, found, step)) for step in found.steps
         ]
-        return Sweep(assembly, overlays).state(steps)
+        return Sweep(assembly, overlays, {}).state(steps)
