@@ -196,7 +196,7 @@ _ALL = (
     ),
     Family(
         name="74HCT",
-        title="high-speed CMOS, TTL input levels",
+        title="high-speed CMOS with TTL input levels",
         vth=1.4,
         clamp=_MOS,
         clamp_high=True,
