@@ -106,3 +106,11 @@ def test_command_exercise(call: Call, folder: Path) -> None:
     assert call(*words, "--hold", "20s").code == 2
     assert call("exercise", "play.txt", *words[2:]).code == 2
     assert call(*words, "--moves", "up").code == 2
+
+
+def test_steps_are_drawn(call: Call, folder: Path, rng: np.random.Generator) -> None:
+    (folder / "seek.vcd").write_text(vcd(lines_of_cycle(ONE_ON, rng, fault="late", which=(2,))))
+    data = call("steps", "seek.vcd", "--svg", "seek.svg", "--json").data
+    assert {one["kind"] for one in data["oddities"]} == {"late"}
+    assert "C releases late" in (folder / "seek.svg").read_text()
+    assert call("steps", "seek.vcd", "--svg", "none/seek.svg").code == 2

@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+from halfsplit.cli.command import UsageError
 
 if TYPE_CHECKING:
     from halfsplit.capture.record import Record
 
-__all__ = ["add_channels", "add_file", "add_phases", "add_window", "names", "record_of"]
+__all__ = [
+    "add_channels",
+    "add_file",
+    "add_phases",
+    "add_window",
+    "names",
+    "record_of",
+    "write_text",
+]
 
 
 def add_file(parser: argparse.ArgumentParser, name: str = "file", help: str = "") -> None:
@@ -55,6 +66,14 @@ def add_window(parser: argparse.ArgumentParser) -> None:
 def names(text: str | None) -> list[str]:
     """Names in a list with commas."""
     return [name.strip() for name in (text or "").split(",") if name.strip()]
+
+
+def write_text(path: str, text: str) -> None:
+    """Write a file. Raises UsageError when that cannot be done."""
+    try:
+        Path(path).write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from error
 
 
 def record_of(path: str, args: argparse.Namespace) -> Record:

@@ -62,7 +62,8 @@ class Move:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Oddity:
     """Something out of turn: ``kind`` is ``illegal`` (a code the sequence does not have there),
-    ``skipped`` (positions left out), ``restart`` or ``glitch``; ``lines`` concerned by name."""
+    ``skipped`` (positions left out), ``restart``, ``late`` (to release, for ``span``) or
+    ``glitch``; ``lines`` concerned by name."""
 
     kind: str
     time: float
@@ -96,13 +97,13 @@ class Ledger:
 def ledger(found: Recognised) -> Ledger:
     """Write the ledger of a recognised record."""
     steps, landed = _steps(found)
+    odd = [*_illegal(found), *_late(found), *_out_of_turn(steps), *_glitches(found)]
     return Ledger(
         steps=steps,
         moves=_moves(found, steps),
-        oddities=tuple(sorted([*_illegal(found), *_out_of_turn(steps), *_glitches(found)],
-                              key=lambda o: o.time)),
+        oddities=tuple(sorted(odd, key=lambda one: one.time)),
         restarts_at=landed,
-    )  # fmt: skip
+    )
 
 
 def _steps(found: Recognised) -> tuple[tuple[Step, ...], tuple[int, ...]]:
@@ -204,6 +205,22 @@ def _illegal(found: Recognised) -> list[Oddity]:
         )
         for k in np.flatnonzero(wrong)
     ]
+
+
+def _late(found: Recognised) -> list[Oddity]:
+    """Where a line that releases late was still on."""
+    result = []
+    for line, recorded in zip(found.tidy.lines, found.recorded, strict=True):
+        if found.best.fault == "late" and len(line.edges) == len(recorded.edges):
+            by = recorded.edges - line.edges
+            result += [
+                Oddity(
+                    kind="late", time=float(line.edges[k]), span=float(by[k]), code="",
+                    expected="", lines=(line.name,),
+                )
+                for k in np.flatnonzero(by > 0)
+            ]  # fmt: skip
+    return result
 
 
 def _out_of_turn(steps: tuple[Step, ...]) -> list[Oddity]:

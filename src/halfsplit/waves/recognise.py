@@ -38,10 +38,12 @@ EARLIEST = 0.08
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Recognised:
-    """``best`` with its ``walk`` through ``tidy.states``; ``late`` (s) by which its line releases
-    too late when that is its fault; ``others`` fit as well; ``margin`` is the price by which the
-    best assumption of another kind lies behind."""
+    """``best`` with its ``walk`` through ``tidy.states``; ``recorded`` are the lines without their
+    glitches; ``late`` (s) by which the best's line releases too late when that is its fault: in
+    ``tidy`` its releases are moved earlier; ``others`` fit as well; ``margin`` is the price by
+    which the best assumption of another kind lies behind."""
 
+    recorded: tuple[Line, ...]
     tidy: Tidy
     best: Assumption
     walk: Walk
@@ -103,6 +105,7 @@ def recognise(
     alike = [p for p in final[1:] if p.price < best.price + AS_GOOD]
     behind = [p for p in final[1:] if _kind(p) != _kind(best)]
     return Recognised(
+        recorded=clean.lines,
         tidy=best.tidy,
         best=best.assumption,
         walk=found,

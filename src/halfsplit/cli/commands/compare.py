@@ -16,6 +16,7 @@ from halfsplit.cli.records import (
     add_window,
     names,
     record_of,
+    write_text,
 )
 from halfsplit.cli.screen import Screen
 
@@ -56,7 +57,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if manner is None:
             raise UsageError("expected --good with --write: there is nothing to write down")
         text = json.dumps(manner.to_json(), indent=2, ensure_ascii=False) + "\n"
-        Path(args.write).write_text(text, encoding="utf-8")
+        write_text(args.write, text)
     data = {
         "good": found.good,
         "verdict": found.verdict,

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from halfsplit.cli.command import Answer, Command, UsageError
-from halfsplit.cli.records import names
+from halfsplit.cli.records import names, write_text
 from halfsplit.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -68,10 +68,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     limits = _limits(args)
     played = stimulus(plan, limits)
     predicted = _predicted(args, played) if args.board else []
-    try:
-        out.write_text(writer(played), encoding="utf-8")
-    except OSError as error:
-        raise UsageError(f"{out} cannot be written: {error.strerror}") from error
+    write_text(args.out, writer(played))
     data = {
         "file": str(out),
         "lines": lines,
@@ -177,7 +174,7 @@ def _table(predicted: list[Expected], screen: Screen) -> Iterable[str]:
 
 KIND = Command(
     name="exercise",
-    order=105,
+    order=106,
     help="write a step pattern that plays the controller's part on its lifted lines",
     arguments=arguments,
     run=run,

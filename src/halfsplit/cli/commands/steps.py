@@ -14,6 +14,7 @@ from halfsplit.cli.records import (
     add_window,
     names,
     record_of,
+    write_text,
 )
 from halfsplit.cli.screen import Screen
 
@@ -32,12 +33,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     add_channels(parser)
     add_phases(parser)
     add_window(parser)
+    parser.add_argument("--svg", metavar="OUT", help="draw the lines with what was found")
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Recognise the sequence, write the ledger of steps, explain."""
     from halfsplit.waves.account import account, digitised_data
     from halfsplit.waves.channels import lines_of
+    from halfsplit.waves.plot import picture_of, svg_text
 
     record = record_of(args.file, args)
     lines, digitised = lines_of(record, names(args.lines), args.family)
@@ -48,6 +51,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         order_known=args.in_order,
         first_way=None if args.first is None else 1 if args.first == "up" else -1,
     )
+    if args.svg:
+        write_text(args.svg, svg_text(picture_of(found)))
     data = {
         "source": record.source,
         **found.to_json(),
