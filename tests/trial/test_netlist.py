@@ -13,13 +13,11 @@ from halfsplit.build.compiled import compile_board
 from halfsplit.errors import PlaceError, TrialError
 from halfsplit.parts.registry import KINDS
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.trial.netlist import write_netlist
+from halfsplit.trial.netlist import played_kinds, write_netlist
 
 EXAMPLES = sorted(Path(halfsplit.examples.__path__[0]).glob("*.board"))
 LOGIC = ("7438", "7400", "7406", "74LS245", "74LS373", "74LS74", "74HC125", "74HCT04", "74S00")
-KIND_NAMES = sorted(
-    kind.name for kind in KINDS if not kind.word.family or kind.name in LOGIC
-)  # fmt: skip
+KIND_NAMES = sorted({*played_kinds(), *LOGIC})
 
 
 def board(text: str) -> Board:

@@ -15,7 +15,7 @@ from halfsplit.trial.sheet import OFF, Sheet, Wrong
 from halfsplit.trial.spice_chip import Bit, render_chip
 from halfsplit.trial.spice_source import Driver, Drivers
 
-__all__ = ["Netlist", "write_netlist"]
+__all__ = ["Netlist", "played_kinds", "write_netlist"]
 
 _PLAIN = {
     **spice_passive.RENDERERS,
@@ -123,6 +123,11 @@ def write_netlist(board: Board, fault: Fault, seed: int) -> Netlist:
     for k, leaving in enumerate(board.offsheet):
         spice_source.write_offsheet(sheet, leaving, k, drivers)
     return Netlist(sheet=sheet, bits=tuple(bits), drivers=drivers.by_net, extra=extra)
+
+
+def played_kinds() -> frozenset[str]:
+    """Kinds of part that have a model here, the logic chips left out (they all have)."""
+    return frozenset({*_PLAIN, *spice_source.RENDERERS, *spice_analog.SETTABLE})
 
 
 def _write_part(
