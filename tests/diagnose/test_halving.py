@@ -26,6 +26,16 @@ def test_four_outputs_have_their_own_inputs_and_the_clock_they_share() -> None:
     assert next(one for one in found if one.source == "PA").nets == ("PA", "QA", "NA")
 
 
+def test_a_common_supply_behind_a_fuse_is_no_way_round() -> None:
+    text = (
+        boards.CHANNEL.replace("rail +24 24V 10% ohms=0.5", "rail +24IN 24V\nF1 fuse 2A +24IN +24")
+        .replace("2=+24\nL1 winding 56 J2/1 J2/2", "2=+24 3=CB\nL[1-2] winding 56 J2/[1,3] J2/2")
+        .replace("state idle", "R9 1k +5 INB\nQ9 TIP120 c=CB b=INB e=GND\nstate idle")
+    )
+    assert {path.nets[0] for path in paths(world(text).board)} == {"INA"}
+    assert all(path.nets[-1] == "J2/1" for path in paths(world(text).board))
+
+
 def test_nothing_read_halves_in_the_middle() -> None:
     (one,) = halvings(case(boards.CHANNEL))
     assert set(one.marks) == {"not read"}

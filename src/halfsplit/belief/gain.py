@@ -42,22 +42,27 @@ def fault_gains(p: Array, tables: Tables) -> Array:
 def group_gains(p: Array, group: Indices, tables: Tables) -> Array:
     """[C] bits expected about which group it is; ``group`` [F + 1] numbers the rows' groups."""
     kept = believed(p)
-    weights = (p / p[kept].sum()).astype(np.float32)
-    members = [kept[group[kept] == name] for name in np.unique(group[kept])]
-    certain = sum(float(xlog2x(weights[rows].sum(keepdims=True))[0]) for rows in members)
+    kept = kept[np.argsort(group[kept], kind="stable")]
+    weights = (p[kept] / p[kept].sum()).astype(np.float32)
+    starts = np.flatnonzero(np.diff(group[kept], prepend=-1))
+    sizes = np.diff(starts, append=len(kept))
+    alone = np.repeat(sizes == 1, sizes)
+    several = np.flatnonzero(~alone)
+    within = np.cumsum(np.append(0, sizes[sizes > 1]))[:-1]
+    certain = float(xlog2x(np.add.reduceat(weights, starts)).sum()) if len(kept) else 0.0
+    own = float(xlog2x(weights[alone]).sum())
     gains = np.zeros(tables.count)
     for block in tables.blocks:
         _, n, width = block.p.shape
         flat = block.p.reshape(len(p), n * width)
-        outcome, inner = np.zeros(n * width, dtype=np.float32), np.zeros(n)
-        for rows in members:
-            mixed = weights[rows] @ flat[_span(rows)]
-            outcome += mixed
-            if len(rows) == 1:
-                weight = weights[rows]
-                inner += xlog2x(weight) - weight * block.entropy[rows[0]]
-            else:
-                inner += xlog2x(mixed).reshape(n, width).sum(axis=1)
+        outcome = weights[alone] @ flat[kept[alone]]
+        inner = own - weights[alone] @ block.entropy[kept[alone]]
+        if len(several):
+            joint = flat[kept[several]]
+            joint *= weights[several, None]
+            mixed = np.add.reduceat(joint, within, axis=0)
+            outcome = outcome + mixed.sum(axis=0)
+            inner = inner + xlog2x(mixed).reshape(-1, n, width).sum(axis=(0, 2))
         gains[block.checks] = inner - xlog2x(outcome).reshape(n, width).sum(axis=1) - certain
     return np.maximum(gains, 0.0)
 
@@ -85,15 +90,12 @@ def screened_gains(
     exact = np.zeros(tables.count, dtype=np.bool_)
     order = np.argsort(-bits * worth, kind="stable")
     order = order[(worth[order] > 0.0) & (bits[order] > 0.0)]
-    for start in (0, sure):
-        batch = order[start : start + sure]
-        if _settled(bits * worth, order, start, sure):
-            return Gains(bits, exact)
+    start, size = 0, sure
+    while not _settled(bits * worth, order, start, sure):
+        batch = order[start : start + size]
         bits[batch] = group_gains(p, group, tables.take(batch))
         exact[batch] = True
-    if not _settled(bits * worth, order, 2 * sure, sure):
-        bits = group_gains(p, group, tables)
-        exact[:] = worth > 0.0
+        start, size = start + size, 2 * size
     return Gains(bits, exact)
 
 
@@ -118,12 +120,6 @@ def _believed(p: Array) -> tuple[Indices | None, Single]:
         full[keep] = weights
         return None, full
     return keep, weights
-
-
-def _span(rows: Indices) -> slice | Indices:
-    """The rows as a slice, which copies nothing, where they are neighbours."""
-    first, last = int(rows[0]), int(rows[-1])
-    return slice(first, last + 1) if last - first + 1 == len(rows) else rows
 
 
 def _of(block: Block, rows: Indices | None) -> Single:

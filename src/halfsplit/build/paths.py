@@ -37,17 +37,11 @@ class Path:
 
 
 def paths(board: Board) -> tuple[Path, ...]:
-    """The paths of every output, longest first within an output: a driven net whose way leads
-    through another driven net is left out."""
+    """The paths of every output, longest first within an output. Left out are a driven net whose
+    way leads through another driven net, and ways round to an output much farther off than the
+    driven net's own."""
     board = with_far_sides(board)
-    rails = {board.ground, *(rail.net for rail in board.rails)}
-    rails |= {
-        f"{part.designator}/{pin}"
-        for part in board.parts
-        if part.kind == "connector"
-        for pin, net in part.pins.items()
-        if net in rails
-    }
+    rails = _supplies(board)
     near = _near(board, rails)
     driven = _driven(board) - rails
     found: list[Path] = []
@@ -59,7 +53,26 @@ def paths(board: Board) -> tuple[Path, ...]:
             if not any(stage.after in driven for stage in stages):
                 mine.append(Path(source=source, output=output.name, stages=stages))
         found += sorted(mine, key=lambda path: -len(path.stages))
-    return tuple(found)
+    nearest = {
+        path.source: min(len(one.stages) for one in found if one.source == path.source)
+        for path in found
+    }
+    return tuple(path for path in found if len(path.stages) <= nearest[path.source] + 1)
+
+
+def _supplies(board: Board) -> set[str]:
+    """Rails and ground, and where fuses and plugs take them."""
+    rails = {board.ground, *(rail.net for rail in board.rails)}
+    for part in board.parts:
+        if part.kind == "fuse" and rails & set(part.pins.values()):
+            rails |= set(part.pins.values())
+    return rails | {
+        f"{part.designator}/{pin}"
+        for part in board.parts
+        if part.kind == "connector"
+        for pin, net in part.pins.items()
+        if net in rails
+    }
 
 
 def _near(board: Board, rails: set[str]) -> Mapping[str, dict[str, str]]:

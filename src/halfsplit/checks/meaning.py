@@ -69,16 +69,16 @@ def meaning_lines(
 
 
 def _line(meaning: Meaning, world: World) -> str:
-    words = [*(fault.words for fault in world.faults), "something else"]
-    suspects = [*world.suspect_of.tolist(), len(world.suspects) - 1]
     named: list[str] = []
     seen: set[int] = set()
-    for f in np.argsort(-meaning.faults, kind="stable"):
+    last = len(world.faults)
+    for f in np.argsort(-meaning.faults, kind="stable")[: 10 * NAMED].tolist():
         if named and (len(named) == NAMED or meaning.faults[f] < WORTH_NAMING):
             break
-        if suspects[f] not in seen:
-            seen.add(suspects[f])
-            named.append(words[f])
+        suspect = int(world.suspect_of[f]) if f < last else len(world.suspects) - 1
+        if suspect not in seen:
+            seen.add(suspect)
+            named.append(world.faults[f].words if f < last else "something else")
     right = ", right for a good board" if meaning.right else ""
     *first, last = named
     text = f"{', '.join(first)} or {last}" if first else last

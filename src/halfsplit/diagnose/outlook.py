@@ -11,10 +11,11 @@ import numpy.typing as npt
 from halfsplit.belief.gain import group_gains, screened_gains
 from halfsplit.belief.posterior import Array
 from halfsplit.belief.tables import Tables
+from halfsplit.checks.kind import Setup
 from halfsplit.diagnose.catalogue import Offer
 from halfsplit.diagnose.kin import about, gain_left
 from halfsplit.diagnose.session import Session
-from halfsplit.diagnose.standing import Standing, change_minutes
+from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
 
 __all__ = ["LITTLE", "Outlook", "look_ahead", "standing_of"]
 
@@ -50,12 +51,7 @@ def look_ahead(session: Session) -> Outlook:
     found = session.catalogue.offers(session.limits)
     offers, tables = found.offers, found.tables
     answered, now = session.answered(), standing_of(session)
-    setup = np.array(
-        [
-            change_minutes(now, Standing.for_check(offer.check, offer.setup), session.world)
-            for offer in offers
-        ]
-    )
+    setup = _changes(session, offers, now)
     own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in offers])
     unanswered = np.array([offer.check.id not in answered for offer in offers], dtype=np.bool_)
     worth = np.where(unanswered, 1.0 / (own + setup), 0.0) if offers else np.zeros(0)
@@ -76,6 +72,20 @@ def look_ahead(session: Session) -> Outlook:
         score=bits * worth,
         unanswered=unanswered,
     )
+
+
+def _changes(session: Session, offers: Sequence[Offer], now: Standing) -> Array:
+    """[C] minutes to change the bench; worked out once for each way it may have to stand."""
+    known: dict[tuple[Setup, str, tuple[str, ...]], float] = {}
+    found = np.empty(len(offers))
+    for at, offer in enumerate(offers):
+        check, setup = offer.check, offer.setup
+        key = (setup, check.state, check.places if setup in CAREFUL else ())
+        if key not in known:
+            then = Standing.for_check(check, setup)
+            known[key] = change_minutes(now, then, session.world)
+        found[at] = known[key]
+    return found
 
 
 def _after_kin(
