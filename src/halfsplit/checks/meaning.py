@@ -71,14 +71,14 @@ def meaning_lines(
 def _line(meaning: Meaning, world: World) -> str:
     named: list[str] = []
     seen: set[int] = set()
-    last = len(world.faults)
+    count = len(world.faults)
     for f in np.argsort(-meaning.faults, kind="stable")[: 10 * NAMED].tolist():
         if named and (len(named) == NAMED or meaning.faults[f] < WORTH_NAMING):
             break
-        suspect = int(world.suspect_of[f]) if f < last else len(world.suspects) - 1
+        suspect = int(world.suspect_of[f]) if f < count else len(world.suspects) - 1
         if suspect not in seen:
             seen.add(suspect)
-            named.append(world.faults[f].words if f < last else "something else")
+            named.append(world.faults[f].words if f < count else "something else")
     right = ", right for a good board" if meaning.right else ""
     *first, last = named
     text = f"{', '.join(first)} or {last}" if first else last
