@@ -15,7 +15,7 @@ WANTED = {
     "demo", "open", "board", "faults", "expect", "new", "repair", "next", "enter", "suspects",
     "log", "note", "undo", "trial", "cases", "duplicate", "archive", "export", "import", "photo",
     "report", "steps", "record",
-    "stages", "compare", "play", "exercise",
+    "stages", "compare", "play", "exercise", "rail", "coil",
     "mended",
     "path",
     "close",

@@ -114,3 +114,33 @@ def test_steps_are_drawn(call: Call, folder: Path, rng: np.random.Generator) -> 
     assert {one["kind"] for one in data["oddities"]} == {"late"}
     assert "C releases late" in (folder / "seek.svg").read_text()
     assert call("steps", "seek.vcd", "--svg", "none/seek.svg").code == 2
+
+
+def test_command_rail(call: Call, folder: Path, rng: np.random.Generator) -> None:
+    at = np.arange(0.0, 0.5, 1e-3)
+    volts = 5.0 + 0.01 * rng.standard_normal(len(at))
+    volts[200:205] = 4.0
+    rows = [f"{t:.3f},{v:.4f}" for t, v in zip(at, volts, strict=True)]
+    (folder / "rail.csv").write_text("time (s),VCC (V)\n" + "\n".join(rows) + "\n")
+    words = ["rail", "rail.csv", "--channel", "VCC", "--lowest", "4.75V"]
+    data = call(*words, "--json").data
+    assert [one["time"] for one in data["dips"]] == [pytest.approx(0.2, abs=1e-3)]
+    assert data["mean"] == pytest.approx(5.0, abs=0.01)
+    assert data["coincidence"] is None
+    assert "1 dip." in call(*words).out
+    assert call(*words[:-1], "6V").code == 2
+
+
+def test_command_coil(call: Call, folder: Path) -> None:
+    # i = V/R (1 - exp(-t R/L)) of 12 V, 60 ohm, 30 mH, where 30 ohm is expected.
+    at = np.arange(0.0, 3e-3, 1e-5)
+    current = 12 / 60 * (1 - np.exp(-at * 60 / 30e-3))
+    rows = [f"{t:.6f},{i:.6f}" for t, i in zip(at, current, strict=True)]
+    (folder / "coil.csv").write_text("time (s),I (A)\n" + "\n".join(rows) + "\n")
+    words = ["coil", "coil.csv", "--channel", "I", "--volts", "12", "--ohms", "30"]
+    words += ["--henries", "30mH", "--drop", "0V", "--peak", "80V"]
+    data = call(*words, "--json").data
+    assert data["tau"] == pytest.approx(0.5e-3, rel=0.01)
+    assert [one["verdict"] for one in data["findings"]] == ["resistance high", "no clamp"]
+    assert "bad joint" in call(*words).out
+    assert call(*words[:-4], "--drop", "13V").code == 2

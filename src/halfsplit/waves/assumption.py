@@ -13,7 +13,7 @@ from halfsplit.waves.line import Codes
 from halfsplit.waves.sequences import Sequence as Excitation
 from halfsplit.waves.sequences import orders, sequences
 
-__all__ = ["FAULTS", "Assumption", "assumptions", "tables"]
+__all__ = ["FAULTS", "UNRECORDED", "Assumption", "assumptions", "ring_sizes", "tables"]
 
 FAULT = 2.0
 REWIRED = 2.0
@@ -72,24 +72,21 @@ class Assumption:
 
 
 def assumptions(
-    lines: int, *, phases: int | None, active_low: bool | None, order_known: bool, faults: bool
+    lines: int, *, phases: int, active_low: bool | None, order_known: bool, faults: bool
 ) -> Iterator[Assumption]:
     """Every assumption about that many lines; without ``faults`` only whole lines.
 
-    ``phases`` None: as many as lines, or one more of which one was not recorded; two lines are
-    half of a four-phase motor with two phases on.
+    Two lines are half of a four-phase motor with two phases on.
     """
     polarities = (False, True) if active_low is None else (active_low,)
-    for count in _ring_sizes(lines) if phases is None else (phases,):
-        for excitation in sequences(count):
-            if lines == 2 and excitation.on != (2,):
-                continue
-            for order in orders(lines, count):
+    for excitation in sequences(phases):
+        if lines != 2 or excitation.on == (2,):
+            for order in orders(lines, phases):
                 if lines == 2 and order != (0, 1):
                     continue
-                straight = order == tuple(range(lines)) or (not order_known and lines < count)
+                straight = order == tuple(range(lines)) or (not order_known and lines < phases)
                 price = 0.0 if straight else REWIRED if order_known else UNUSUAL
-                price += UNRECORDED if lines < count and lines > 2 else 0.0
+                price += UNRECORDED if lines < phases and lines > 2 else 0.0
                 for low in polarities:
                     several = _faults(lines, len(excitation.codes)) if faults else _NO_FAULT
                     for fault, which, home in several:
@@ -106,7 +103,9 @@ def assumptions(
                         )
 
 
-def _ring_sizes(lines: int) -> Sequence[int]:
+def ring_sizes(lines: int) -> tuple[int, ...]:
+    """How many phases that many lines may belong to, the likeliest first: as many as lines, or one
+    more of which one was not recorded; two lines are half of a four-phase motor's."""
     return {2: (4,), 3: (3, 4), 4: (4, 5), 5: (5,)}[lines]
 
 

@@ -54,6 +54,8 @@ def explain(
     kind = found.best.fault.partition(",")[0]
     lines = tuple(names[i] for i in found.best.lines)
     misfit, due, shown = _misfits(found)
+    if kind == "missing" and _noisy(found) == found.best.lines[0]:
+        kind = "glitching"
     if not kind:
         kind, lines = _beyond_the_table(found, ledger, misfit, due)
     if kind == "right" and order_known:
@@ -103,17 +105,18 @@ def _beyond_the_table(
 ) -> tuple[str, tuple[str, ...]]:
     """Faults that leave the codes of the positions as they are: seen in what is left over."""
     names = found.states.names
+    noisy = _noisy(found)
+    if noisy is not None:
+        return "glitching", (names[noisy],)
     counts = misfit.sum(axis=0)
     worst = int(counts.argmax())
     if counts[worst] >= 2 and counts[worst] >= CONCENTRATED * counts.sum():
-        absent = int((misfit & due)[:, worst].sum())
-        kind = "missing" if absent > CONCENTRATED * counts[worst] else "glitching"
+        wrong, asked = misfit[:, worst], due[:, worst]
+        absent = int((wrong & asked).sum())
+        overlaps = int((wrong & ~asked & np.append(False, asked[:-1])).sum())
+        few = CONCENTRATED * counts[worst]
+        kind = "missing" if absent > few else "late" if overlaps > few else "glitching"
         return kind, (names[worst],)
-    glitches = np.array([len(g) for g in found.tidy.glitches])
-    noisy = int(glitches.argmax())
-    rest = int(np.delete(glitches, noisy).max())
-    if glitches[noisy] >= GLITCHES and glitches[noisy] > 4 * rest:
-        return "glitching", (names[noisy],)
     if ledger.restarts_at or counts.sum() > 1:
         return "irregular", ()
     behind = _lateness(found)
@@ -125,6 +128,14 @@ def _beyond_the_table(
     if sum(step.moved for step in ledger.steps) < max(ENOUGH, len(found.best.sequence.codes)):
         return "too few", ()
     return "right", ()
+
+
+def _noisy(found: Recognised) -> int | None:
+    """The line that has glitches, when its sisters hardly have any."""
+    glitches = np.array([len(one) for one in found.tidy.glitches])
+    most = int(glitches.argmax())
+    rest = int(np.delete(glitches, most).max())
+    return most if glitches[most] >= GLITCHES and glitches[most] > 4 * rest else None
 
 
 def _lateness(found: Recognised) -> Array:

@@ -14,8 +14,15 @@ from itertools import groupby
 import numpy as np
 
 from halfsplit.errors import WaveError
-from halfsplit.waves.assumption import FAULT, Assumption, assumptions, tables
-from halfsplit.waves.follow import Walk, costs, walk
+from halfsplit.waves.assumption import (
+    FAULT,
+    UNRECORDED,
+    Assumption,
+    assumptions,
+    ring_sizes,
+    tables,
+)
+from halfsplit.waves.follow import STEP, Walk, costs, walk
 from halfsplit.waves.line import Array, Line, States
 from halfsplit.waves.tidy import Tidy, tidy
 
@@ -89,15 +96,20 @@ def recognise(
             f"expected at most {MOST_CODES} codes, got {len(clean.states.codes)}; "
             "read a part of the record"
         )
-    assumed = partial(
-        assumptions, len(lines), phases=phases, active_low=active_low, order_known=order_known
-    )
-    first = _price(assumed(faults=True), clean, WINDOW)
-    for i, (early, by) in _released_earlier(lines, active_low).items():
-        plain = assumed(faults=False)
-        late = (replace(a, fault="late", lines=(i,), price=a.price + FAULT) for a in plain)
-        first += _price(late, early, WINDOW, by)
-    first.sort(key=lambda p: p.price)
+    earlier = _released_earlier(lines, active_low)
+    first: list[_Priced] = []
+    for count in ring_sizes(len(lines)) if phases is None else (phases,):
+        assumed = partial(
+            assumptions, len(lines), phases=count, active_low=active_low, order_known=order_known
+        )
+        first += _price(assumed(faults=True), clean, WINDOW)
+        for i, (early, by) in earlier.items():
+            plain = assumed(faults=False)
+            late = (replace(a, fault="late", lines=(i,), price=a.price + FAULT) for a in plain)
+            first += _price(late, early, WINDOW, by)
+        first.sort(key=lambda p: p.price)
+        if first[0].price < UNRECORDED + STEP * len(clean.states.codes[:WINDOW]) + AS_GOOD:
+            break  # no ring with a line missing from the record can do better
     final = _again(first[:FINALISTS])
     best = final[0]
     states = best.tidy.states
