@@ -100,6 +100,11 @@ class OpenCase:
         return self._log.path
 
     @property
+    def made(self) -> str:
+        """When the case was made, UTC."""
+        return self._log.made
+
+    @property
     def last_event(self) -> int:
         """Number of the last event seen."""
         return self._present.events[-1].number

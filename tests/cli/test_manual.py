@@ -9,6 +9,7 @@ from tests.cli.conftest import Call
 from halfsplit.cli.command import Command, in_order
 from halfsplit.cli.main import parser, subparsers
 from halfsplit.cli.manual import manual
+from halfsplit.cli.wordlist import wordlist
 
 PAGE = Path(__file__).parents[2] / "docs" / "command-line.md"
 WANTED = {
@@ -57,3 +58,8 @@ def test_no_command_at_all_shows_the_help(call: Call) -> None:
 def test_orders_are_not_taken_twice() -> None:
     orders = [command.order for command in in_order()]
     assert len(set(orders)) == len(orders)
+
+
+def test_the_page_of_words_is_up_to_date() -> None:
+    written = (PAGE.parent / "words.md").read_text(encoding="utf-8")
+    assert written == wordlist(), "to renew it: python -m halfsplit.cli.wordlist > docs/words.md"

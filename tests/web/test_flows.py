@@ -94,6 +94,25 @@ def test_a_table_typed_while_the_program_is_gone_is_kept_and_sent(people: People
         assert [one.reading.text for one in bench.told.readings] == ["0,7"]
 
 
+def test_what_waits_for_one_case_never_goes_into_another(people: People) -> None:
+    page = people.sits_down()
+    people.server.kill()
+    expect(page.locator("#link")).to_have_attribute("data-state", "down", timeout=LONG)
+    page.keyboard.type("not sure")
+    page.keyboard.press("Enter")
+    expect(page.locator("#reading-trouble")).to_contain_text("Not sent yet")
+    page.goto("about:blank")
+    first = people.server.case
+    people.server.case = first.with_name("other.hsplit")
+    Bench.create(people.server.case, BOARD).close()
+    people.server.start()
+    visit(people, page, "")
+    expect(page.locator("#reading")).to_have_value("")
+    expect(page.locator("#link")).to_have_text("up to date")
+    with Bench.open(people.server.case) as bench:
+        assert bench.told.readings == ()
+
+
 def test_a_photo_is_taken_marked_and_shows_where(people: People, tmp_path: Path) -> None:
     laptop, phone = people.sits_down(), people.sits_down(390, 844)
     visit(people, phone, "photos")

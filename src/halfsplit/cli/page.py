@@ -46,7 +46,8 @@ def serve(case: Path, args: argparse.Namespace) -> Answer:
     if args.json:
         print(json.dumps(said))
     else:
-        print(f"{case} is open at {address}")
+        shown = case if case.is_file() else f"the folder {case.absolute().name}"
+        print(f"{shown} is open at {address}")
         if args.network:
             print(f"From a phone: {far} with the code {code[:4]} {code[4:]}")
             print("Whoever is on this network may listen in; use one that you trust.")

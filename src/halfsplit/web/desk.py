@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import hashlib
+import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
@@ -16,6 +18,7 @@ from anyio import to_thread
 
 from halfsplit.bench import Bench
 from halfsplit.checks.kind import Check
+from halfsplit.diagnose.views import plain_json
 from halfsplit.errors import HalfsplitError, PlaceError, ReadingError, UnknownName
 from halfsplit.web.snapshot import Data, asked, board_mark, expectation, outputs_table, snapshot
 from halfsplit.web.worker import Worker
@@ -37,8 +40,9 @@ class Desk:
         self._bench = Bench.open(path)
         self._worker = Worker()
         self._expected: dict[str, str] = {}
+        self._weighed_by = (self._bench.board.text, self._bench.told.meter)
         self._state: Data = {"ready": False, "last_event": 0, "working": "reading the board"}
-        self._watchers: set[asyncio.Queue[Data]] = set()
+        self._watchers: set[asyncio.Queue[str]] = set()
         self._wanted = asyncio.Event()
         self._tasks: list[asyncio.Task[None]] = []
 
@@ -64,14 +68,15 @@ class Desk:
         what is being worked out."""
         return self._state
 
-    def watch(self) -> asyncio.Queue[Data]:
-        """A queue on which every new state comes, the present one first. Only the newest waits."""
-        queue: asyncio.Queue[Data] = asyncio.Queue(maxsize=1)
-        queue.put_nowait(self._state)
+    def watch(self) -> asyncio.Queue[str]:
+        """A queue on which every new state comes as JSON, the present one first. Only the newest
+        waits."""
+        queue: asyncio.Queue[str] = asyncio.Queue(maxsize=1)
+        queue.put_nowait(_text(self._state))
         self._watchers.add(queue)
         return queue
 
-    def leave(self, queue: asyncio.Queue[Data]) -> None:
+    def leave(self, queue: asyncio.Queue[str]) -> None:
         """No more states for this one."""
         self._watchers.discard(queue)
 
@@ -122,6 +127,12 @@ class Desk:
         return await self._worker.run(brought_up_to_date)
 
     @property
+    def mark(self) -> str:
+        """Tells this case from any other, for what a browser keeps."""
+        made = f"{self.pen.path.absolute()} {self.pen.made}"
+        return hashlib.sha256(made.encode()).hexdigest()[:16]
+
+    @property
     def watched(self) -> bool:
         """Whether a page looks at this case."""
         return bool(self._watchers)
@@ -165,16 +176,19 @@ class Desk:
                 self._tell(ready=False, working="", trouble=str(error))
 
     async def _work_out(self) -> None:
-        if await self._worker.run(self._bench.refresh) and self._board_changed():
+        await self._worker.run(self._bench.refresh)
+        weighed_by = (self._bench.board.text, self._bench.told.meter)
+        if weighed_by != self._weighed_by:
             self._expected.clear()
+            self._weighed_by = weighed_by
         self._tell(ready=False, working="weighing the readings", trouble="", **self._board_data())
         states = [state.name for state in self._bench.board.states if state.powered]
         for at, state in enumerate(states, 1):
-            if not self._knows(state):
-                self._tell(working=f"working out state {state}, {at} of {len(states)}")
+            if self._knows(state):
+                continue
+            self._tell(working=f"working out state {state}, {at} of {len(states)}")
             await self._worker.run(lambda state=state: self._predict(state))  # type: ignore[misc]  # mypy does not infer a lambda with a default
             self._tell(**self._board_data())
-        self._tell(working="weighing the checks")
         data = await self._worker.run(lambda: snapshot(self._bench, self._expected))
         if self._wanted.is_set() and data["last_event"] != self.pen.last_event:
             self._tell(**data)
@@ -193,19 +207,19 @@ class Desk:
         checks = (Check(kind="symptom", places=(one.name,), state=state) for one in outputs)
         return all(check.id in self._expected for check in checks)
 
-    def _board_changed(self) -> bool:
-        return self._state.get("board") != board_mark(self._bench.board)
-
     def _board_data(self) -> Data:
         board = self._bench.board
         return {"board": board_mark(board), "outputs": outputs_table(board, self._expected)}
 
     def _tell(self, **news: object) -> None:
         self._state = {**self._state, **news}
+        if not self._watchers:
+            return
+        text = _text(self._state)
         for queue in self._watchers:
             if queue.full():
                 queue.get_nowait()
-            queue.put_nowait(self._state)
+            queue.put_nowait(text)
 
     async def _look(self) -> None:
         seen = _stamp(self.pen.path)
@@ -222,6 +236,10 @@ class Desk:
         with contextlib.suppress(HalfsplitError):
             return await to_thread.run_sync(look)
         return True
+
+
+def _text(state: Data) -> str:
+    return json.dumps(plain_json(state), allow_nan=False)
 
 
 def _stamp(path: Path) -> tuple[int, int]:

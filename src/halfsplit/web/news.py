@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import json
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from halfsplit.diagnose.views import plain_json
 from halfsplit.errors import CaseError
 from halfsplit.web.asked import desk_of
 
@@ -32,7 +30,7 @@ async def news(socket: WebSocket) -> None:
             if not waiting.done():
                 waiting.cancel()
                 break
-            await socket.send_text(json.dumps(plain_json(waiting.result()), allow_nan=False))
+            await socket.send_text(waiting.result())
     except (WebSocketDisconnect, RuntimeError):
         pass
     finally:

@@ -107,6 +107,7 @@ async def _page(request: Request, name: str, **more: object) -> Response:
         "title": board.title or "Board without a title",
         "revision": board.revision,
         "mark": board_mark(board),
+        "kept": desk.mark,
         "case": desk.pen.path.stem,
         "states": [one.name for one in board.states if one.powered],
         "address": network_address(request),

@@ -14,7 +14,12 @@ import { startShell } from "./shell.js";
 import { showSuspects, startWhyNot } from "./suspects.js";
 import { showWhere, takePhotos } from "./where.js";
 
+let painted = ""; // the events and outputs that the page shows
+
 function paint(state) {
+  const now = JSON.stringify([state.last_event, state.ready, state.trouble, state.outputs, state.photos?.length]);
+  if (now === painted) return;
+  painted = now;
   showBanners(state);
   if (state.outputs) showOutputs(state.outputs, state.events ?? [], state.suggestions ?? []);
   if (!state.suggestions) return;

@@ -1,8 +1,8 @@
 // Buzzing a board out: one sweep a net; what follows is worked out by the server each time.
 
-import { $, base, keepTyped, make, tell } from "./dom.js";
+import { $, base, kept, keepTyped, make, tell } from "./dom.js";
 
-const KEPT = `halfsplit sweeps ${base}`;
+const KEPT = `${kept} sweeps`;
 let sweeps = JSON.parse(localStorage.getItem(KEPT) ?? "[]");
 let pressed = new Set();
 let found = { ask: "", open: [], nets: {}, conflicts: [], text: "" };
@@ -62,7 +62,11 @@ function paint() {
   $("buzz-question").textContent = `One probe on ${found.ask}. Pass the other over all pins. Which beep?`;
   // Pins that were heard already stay in the list, since a beep there is a conflict worth knowing.
   const heard = Object.values(found.nets).flat().filter((pin) => pin !== found.ask);
-  const group = (pins) => Object.entries(Object.groupBy(pins, (pin) => pin.split(".")[0]));
+  const group = (pins) => {
+    const parts = new Map();
+    for (const pin of pins) parts.set(pin.split(".")[0], [...(parts.get(pin.split(".")[0]) ?? []), pin]);
+    return [...parts];
+  };
   $("buzz-pins").replaceChildren(
     ...group(found.open).map(([part, pins]) => row(part, pins)),
     heard.length ? make("details", {}, make("summary", {}, "One that was heard before beeps too"), group(heard).map(([part, pins]) => row(part, pins))) : "");

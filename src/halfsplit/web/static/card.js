@@ -1,10 +1,10 @@
 // The next check: what to do, what to expect, and the one box that takes the answer.
 
-import { $, ask, base, make, minutes, tell, word } from "./dom.js";
+import { $, ask, base, kept, make, minutes, tell, word } from "./dom.js";
 import { sendReading, sendUndo, withdraw } from "./outbox.js";
 
 const WORDS = { Place: "place", State: "state", Bench: "setup", "Good board": "expected" };
-const DRAFT = `halfsplit draft ${base}`;
+const DRAFT = `${kept} draft`;
 let suggestions = [];
 let shown = null; // the suggestion on the card
 let index = 0;

@@ -5,6 +5,10 @@ export const $ = (id) => document.getElementById(id);
 // Where the addresses of this case begin: "/" or "/case/NAME/".
 export const base = document.documentElement.dataset.base;
 
+// Goes before the names under which this browser keeps what is typed: of this case and no other,
+// whichever case is served at this address later.
+export const kept = `halfsplit ${document.documentElement.dataset.kept}`;
+
 // A word of ours that explains itself when pressed; the meanings are in the page.
 export function word(name, shown = name) {
   return make("button", { type: "button", class: "explained", popovertarget: `word-${name.replaceAll(" ", "-")}` }, shown);
@@ -26,15 +30,15 @@ export function tell(path, data) {
 
 // Keep what is typed into a box in this browser until it has been used.
 export function keepTyped(box, name) {
-  const key = `halfsplit ${base} ${name}`;
-  const kept = localStorage.getItem(key);
-  if (kept !== null) box.value = kept;
+  const key = `${kept} ${name}`;
+  const before = localStorage.getItem(key);
+  if (before !== null) box.value = before;
   const keep = () => {
     if (box.value) localStorage.setItem(key, box.value);
     else localStorage.removeItem(key);
   };
   box.addEventListener("input", keep);
-  return { kept: kept !== null, keep, forget: () => localStorage.removeItem(key) };
+  return { keep, forget: () => localStorage.removeItem(key) };
 }
 
 // make("p", {class: "note", onclick: f}, "text", child): null children are left out.

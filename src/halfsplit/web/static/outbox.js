@@ -1,9 +1,9 @@
 // What is sent to the server. What could not be sent is kept, in this tab, until the server is
 // back; a reading that may have arrived all the same is recognised there by `since`.
 
-import { $, base } from "./dom.js";
+import { $, base, kept } from "./dom.js";
 
-const KEPT = `halfsplit outbox ${base}`;
+const KEPT = `${kept} outbox`;
 const AGAIN = 1500;
 const waiting = [];
 let busy = false;

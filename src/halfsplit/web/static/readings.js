@@ -1,11 +1,11 @@
 // The table: every net in the states chosen; many readings entered at once.
 
-import { $, ask, base, make } from "./dom.js";
+import { $, ask, base, kept, make } from "./dom.js";
 import { sendMany } from "./outbox.js";
 import { cellsOf, plainNumber } from "./paste.js";
 import { startShell } from "./shell.js";
 
-const KEPT = `halfsplit table ${base}`;
+const KEPT = `${kept} table`;
 const typed = new Map(Object.entries(JSON.parse(localStorage.getItem(KEPT) ?? "{}"))); // check -> text
 const wrong = new Map(); // check -> message
 let table = { states: [], rows: [] };
@@ -148,17 +148,17 @@ function enter() {
   say("");
   sendMany(sent, {
     done: (results) => {
-      let kept = 0;
+      let taken = 0;
       results.forEach((result, at) => {
         const { check, text } = sent[at];
         if (result.error) wrong.set(check, result.error);
         else if (typed.get(check) === text) {
           set(check, "");
-          kept += 1;
+          taken += 1;
         }
       });
       paint();
-      say(`${kept} kept.` + (kept < results.length ? ` ${results.length - kept} not understood; see the cells.` : ""));
+      say(`${taken} kept.` + (taken < results.length ? ` ${results.length - taken} not understood; see the cells.` : ""));
     },
     failed: say,
     held: () => say("Not sent yet; it is kept here and sent when Halfsplit is back."),
