@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Board, OffSheet, Part
 from halfsplit.build.fault import PinRef
-from halfsplit.parts.joints import GOOD, neighbours, package_pins
+from halfsplit.parts.joints import GOOD, GOOD_SPREAD, neighbours, package_pins
 from halfsplit.parts.kind import PartKind
 from halfsplit.parts.offsheet import offsheet_elements, supply_range
 from halfsplit.parts.registry import KINDS
@@ -136,6 +136,7 @@ class _Maker:
                         law=Conductance(),
                         terminals=("leg", "net"),
                         params={"g": GOOD},
+                        spread={"g": Spread(relative=GOOD_SPREAD, shape="log")},
                     ),
                 ),
                 {"leg": at[pin], "net": net_node},

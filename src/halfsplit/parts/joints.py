@@ -17,12 +17,15 @@ from halfsplit.parts.connector import FAR
 from halfsplit.parts.kind import Mode, Rate
 
 __all__ = [
-    "GOOD", "RESISTIVE", "PinFaults", "bridge_element", "joint_element", "joint_modes",
-    "package_pins", "track_element",
+    "GOOD", "GOOD_SPREAD", "RESISTIVE", "PinFaults", "bridge_element", "joint_element",
+    "joint_modes", "package_pins", "track_element",
 ]  # fmt: skip
 
 GOOD = 100.0
-"""Conductance of a good joint or contact, S."""
+"""Conductance of a good joint or contact with the track to it, S."""
+GOOD_SPREAD = 0.7
+"""Natural log of the factor, either way, by which that varies with the track's length and width:
+two (assumed)."""
 RESISTIVE = 0.01
 """Conductance of a poor one, S: 100 ohm, assumed."""
 
