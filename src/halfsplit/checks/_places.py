@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 
-from halfsplit.board.model import Board, Part
+from halfsplit.board.model import Part
 from halfsplit.build.fault import Place
 from halfsplit.build.world import World
 
@@ -45,9 +44,11 @@ def ground_place(world: World) -> str:
 def legs_by_net(world: World) -> dict[str, list[str]]:
     """Net -> its test points and legs that are places of this world, the representative first."""
     nets: dict[str, list[str]] = {}
+    chips = {part.designator for part in world.board.parts if is_chip(part)}
     for net, pins in world.board.nets().items():
         points = [name for name, on in world.board.testpoints.items() if on == net]
-        legs = [leg(designator, pin) for designator, pin in _chips_first(world.board, pins)]
+        chips_first = sorted(pins, key=lambda pin: pin[0] not in chips)
+        legs = [leg(designator, pin) for designator, pin in chips_first]
         found = [name for name in (*points, *legs) if name in world.places]
         if found:
             nets[net] = found
@@ -84,11 +85,6 @@ def _spot(place: Place) -> str:
     if not re.fullmatch(r"\d+", pin):
         text = f"{place.pin.designator}, leg {pin}"
     return f"the pad under {text}" if place.kind == "pad" else text
-
-
-def _chips_first(board: Board, pins: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
-    chips = {part.designator for part in board.parts if is_chip(part)}
-    return sorted(pins, key=lambda pin: pin[0] not in chips)
 
 
 def _letters(designator: str) -> str:

@@ -45,10 +45,10 @@ class Ohms(Kind):
     usual_minutes = 0.8
 
     def offers(self, world: World) -> Sequence[Check]:
-        ground = ground_place(world)
+        ground, by_net = ground_place(world), legs_by_net(world)
         pairs = [
             (legs[0], ground)
-            for net, legs in legs_by_net(world).items()
+            for net, legs in by_net.items()
             if net != world.board.ground and ground in world.places
         ]
         for part in world.board.parts:
@@ -56,7 +56,7 @@ class Ohms(Kind):
                 red, black = (leg(part.designator, pin) for pin in part.pins)
                 if red in world.places and black in world.places:
                     pairs.append((red, black))
-                around = tuple(_elsewhere(part, pin, legs_by_net(world)) for pin in part.pins)
+                around = tuple(_elsewhere(part, pin, by_net) for pin in part.pins)
                 if all(around) and world.board.ground not in part.pins.values():
                     pairs.append((around[0], around[1]))
         return [Check(kind=self.name, places=pair) for pair in dict.fromkeys(pairs)]
