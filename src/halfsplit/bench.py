@@ -21,6 +21,7 @@ from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.halving import Halving, halvings
 from halfsplit.diagnose.outlook import look_ahead
+from halfsplit.diagnose.reasons import Change, RuledOut, ruled_out, would_change
 from halfsplit.diagnose.rehearsal import answer, complaint, fault_named, hide_fault
 from halfsplit.diagnose.told import (
     BOARD,
@@ -220,6 +221,13 @@ class Bench(OpenCase):
             return tuple(
                 SuspectView(suspect=one, reasons=reasons.get(one.suspect.id)) for one in ranked
             )
+
+    def reasons(self) -> tuple[tuple[RuledOut, ...], tuple[Change, ...]]:
+        """What readings have ruled out, and what would take the lead from the likeliest."""
+        with self._lock:
+            self.refresh()
+            session = considered(self.session)
+            return ruled_out(session), would_change(session, look_ahead(session))
 
     def log(self) -> tuple[EntryView, ...]:
         """Every event in order, with what was taken back and how surprising each reading was."""

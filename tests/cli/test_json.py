@@ -48,7 +48,9 @@ def test_fields_of_every_answer(call: Call, case: str) -> None:
     assert fields(call, "enter", case, "volts TP1 @on", "5") == {
         "event", "surprise_bits", "verdict", "suspects", "next",
     }  # fmt: skip
-    assert fields(call, "suspects", case) == {"title", "last_event", "suspects"}
+    assert fields(call, "suspects", case) == {
+        "title", "last_event", "suspects", "ruled_out", "would_change",
+    }  # fmt: skip
     assert fields(call, "log", case) == {"title", "events"}
     assert fields(call, "note", case, "words") == {"event"}
     assert fields(call, "undo", case) == {"event", "taken_back"}

@@ -10,13 +10,14 @@ from halfsplit.build.fault import Suspect
 from halfsplit.checks.kind import Limits
 from halfsplit.diagnose.choose import suggest
 from halfsplit.diagnose.cost import GOOD_PART, TRY, repair_cost
+from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.verdict import SURE, verdict
 
 READ, BESIDE = check("volts", "TP1", "run"), check("continuity", "U3.6")
 WORDS = ("low", "high")
 
 
-def chip_or_joint(minutes: float, floor: float = 0.02):  # type: ignore[no-untyped-def]  # a session
+def chip_or_joint(minutes: float, floor: float = 0.02) -> Session:
     board = Board(
         title="fake",
         parts=(Part(designator="U3", kind="74LS00", pins={"6": "A"}, remarks=Remarks(price=2.0)),),

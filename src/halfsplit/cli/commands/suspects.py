@@ -34,10 +34,24 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         found = bench.suspects(args.count or (None if args.json else _SHOWN))
         title, total = bench.board.title, len(bench.world.suspects)
         number = bench.last_event
+        out, changes = bench.reasons()
     data = {
         "title": title,
         "last_event": number,
         "suspects": [one.to_json() for one in found],
+        "ruled_out": [
+            {"suspect": one.suspect, "bits": one.bits, "entry": one.by, "sentence": one.sentence}
+            for one in out
+        ],
+        "would_change": [
+            {
+                "check": one.check.id,
+                "chance": one.chance,
+                "then": one.then,
+                "sentence": one.sentence,
+            }
+            for one in changes
+        ],
     }
 
     def lines(screen: Screen) -> Iterable[str]:
@@ -45,6 +59,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         yield from suspect_lines(found, screen)
         if len(found) < total:
             yield f"  and {total - len(found)} more; --count tells how many to show"
+        told = [one.sentence for one in out] + [one.sentence for one in changes]
+        yield from (f"  {sentence}" for sentence in told)
 
     return Answer(data=data, lines=lines)
 
