@@ -80,7 +80,8 @@ def parts(draw: st.DrawFn, kind: PartKind) -> Part:
     return Part(
         designator="X1",
         kind=kind.name,
-        type=draw(st.sampled_from(["", *types])),
+        type=whole.type or draw(st.sampled_from(["", *types])),
+        description=whole.description,
         value=value,
         tolerance=draw(st.sampled_from([None, 0.01, 0.2])),
         fields=fields,

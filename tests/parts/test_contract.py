@@ -148,7 +148,7 @@ def test_a_passive_part_makes_no_power(kind: PartKind, data: st.DataObject) -> N
 
 def test_what_only_loads_and_switches_is_among_the_passive() -> None:
     names = {kind.name for kind in PASSIVE}
-    assert {"resistor", "capacitor", "coil", "relay", "scr", "triac", "bridge", "connector",
+    assert {"resistor", "capacitor", "coil", "relay", "scr", "bridge", "connector",
             "cable", "crystal", "npn", "ULN2001A", "CA3045"} <= names  # fmt: skip
     assert not names & {"regulator", "op-amp", "555", "controller", "hall-switch", "2716"}
 

@@ -7,8 +7,18 @@ from dataclasses import dataclass, field
 
 from halfsplit.board.brackets import BracketError, expand
 from halfsplit.board.lexer import Statement
-from halfsplit.board.model import GROUND, Board, OffSheet, Output, Part, Rail, Spot, State
-from halfsplit.board.names import Lexicon
+from halfsplit.board.model import (
+    GROUND,
+    Board,
+    Description,
+    OffSheet,
+    Output,
+    Part,
+    Rail,
+    Spot,
+    State,
+)
+from halfsplit.board.names import Lexicon, described_word
 from halfsplit.board.problems import Problems
 
 __all__ = ["Draft"]
@@ -26,6 +36,9 @@ class Draft:
     ground_spot: Spot | None = None
     board_spot: Spot | None = None
     rails: dict[str, Rail] = field(default_factory=dict)
+    descriptions: dict[str, Description] = field(default_factory=dict)
+    undescribed: set[str] = field(default_factory=set)
+    """Names of the descriptions that could not be used."""
     parts: dict[str, Part] = field(default_factory=dict)
     left_open: dict[str, frozenset[str]] = field(default_factory=dict)
     """Designator -> pins typed as ``-``."""
@@ -37,6 +50,11 @@ class Draft:
     notes: list[str] = field(default_factory=list)
     doubtful: set[str] = field(default_factory=set)
     """Every word of the lines left out: a name only they mention is not reported again."""
+
+    def describe(self, description: Description) -> None:
+        """Take in a description, or what a further line adds to it."""
+        self.descriptions[description.name] = description
+        self.lexicon.describe(described_word(description))
 
     def doubt(self, statement: Statement) -> None:
         """Remember the words of a line that is left out."""
@@ -68,6 +86,7 @@ class Draft:
             revision=self.revision,
             ground=self.ground,
             rails=tuple(self.rails.values()),
+            descriptions=tuple(self.descriptions.values()),
             parts=tuple(self.parts.values()),
             states=tuple(self.states.values()),
             offsheet=tuple(self.offsheet),

@@ -10,9 +10,13 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 __all__ = [
+    "DESCRIBED",
     "GROUND",
     "Board",
+    "DescribedPin",
+    "Description",
     "Drive",
+    "Gives",
     "OffSheet",
     "Output",
     "Part",
@@ -25,6 +29,8 @@ __all__ = [
 
 GROUND = "GND"
 """Default name of the ground net."""
+DESCRIBED = "described"
+"""Kind of the parts that the board file itself describes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +70,40 @@ class Remarks:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DescribedPin:
+    """A pin of a described part: ``name`` as on the package (``"3"``), ``title`` its function."""
+
+    name: str
+    title: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gives:
+    """What the output of that function gives: logic expressions over functions of inputs.
+
+    ``enable`` is empty for always on; with a ``clock`` it takes ``level`` as that rises.
+    """
+
+    output: str
+    level: str
+    enable: str = ""
+    clock: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """A part that the table of kinds lacks. An output that no ``gives`` is for is a black box."""
+
+    name: str
+    family: str
+    title: str = ""
+    pins: tuple[DescribedPin, ...] = ()
+    gives: tuple[Gives, ...] = ()
+    spot: Spot = field(default_factory=Spot, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
     """One part as typed.
 
@@ -85,6 +125,8 @@ class Part:
     implied: frozenset[str] = frozenset()
     roles: Mapping[str, str] = field(default_factory=dict)
     """Pin name -> role, for kinds whose pins the file declares (controllers, off-sheet)."""
+    description: Description | None = None
+    """Of a part of kind ``described``; its ``type`` is the description's name."""
     remarks: Remarks = field(default_factory=Remarks)
     spot: Spot = field(default_factory=Spot, compare=False)
 
@@ -162,6 +204,7 @@ class Board:
     revision: str = ""
     ground: str = GROUND
     rails: tuple[Rail, ...] = ()
+    descriptions: tuple[Description, ...] = ()
     parts: tuple[Part, ...] = ()
     states: tuple[State, ...] = ()
     offsheet: tuple[OffSheet, ...] = ()

@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TypeVar
 
-from halfsplit.board.vocabulary import KindWord, TypeWord, Vocabulary
+from halfsplit.board.model import Description, Part
+from halfsplit.board.vocabulary import KindWord, PinWord, TypeWord, Vocabulary
 
-__all__ = ["KEYWORDS", "ROLES", "Lexicon", "is_designator", "net_fault", "pin_fault"]
+__all__ = [
+    "KEYWORDS",
+    "ROLES",
+    "Lexicon",
+    "described_word",
+    "is_designator",
+    "is_kind_name",
+    "net_fault",
+    "pin_fault",
+]
 
-KEYWORDS = ("board", "note", "ground", "rail", "offsheet", "testpoint", "output", "state")
+KEYWORDS = (
+    "board", "note", "ground", "rail", "describe", "gives", "offsheet", "testpoint", "output",
+    "state",
+)  # fmt: skip
 """Words that open a line which is not a part's."""
 
 ROLES = ("in", "out", "io", "oc", "tri", "supply", "ground", "passive", "nc")
@@ -26,7 +39,10 @@ UNKNOWN = KindWord(
 """Always there, whatever the vocabulary."""
 
 _DESIGNATOR = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9_.+-]*")
+_KIND_NAME = re.compile(r"[A-Za-z0-9_-]*[A-Za-z_][A-Za-z0-9_-]*")
 _LETTERS = re.compile(r"[A-Za-z]+")
+
+_FIVE_VOLTS = (4.5, 5.5)
 
 V = TypeVar("V")
 
@@ -34,6 +50,11 @@ V = TypeVar("V")
 def is_designator(text: str) -> bool:
     """Letters and figures, at least one of each: ``R1``, ``IC12``, ``Q4A``, ``3F``."""
     return _DESIGNATOR.fullmatch(text) is not None
+
+
+def is_kind_name(text: str) -> bool:
+    """Whether a described part may have that name: letters, figures, ``_`` and ``-``."""
+    return _KIND_NAME.fullmatch(text) is not None
 
 
 def net_fault(text: str, ground: str = "") -> str | None:
@@ -59,17 +80,43 @@ def pin_fault(text: str) -> str | None:
     return None
 
 
+def described_word(description: Description) -> KindWord:
+    """The grammar of a described part: its pins by number or function."""
+    return KindWord(
+        name=description.name,
+        title=description.title or "described in the board file",
+        pins=tuple(
+            PinWord(name=pin.name, role=pin.role, title=pin.title,
+                    other_names=() if pin.title == pin.name else (pin.title,))
+            for pin in description.pins
+        ),
+        supply_volts=_FIVE_VOLTS,
+    )  # fmt: skip
+
+
 class Lexicon:
     """The vocabulary as the reader asks it: case folded, ``unknown`` always there."""
 
-    def __init__(self, vocabulary: Vocabulary) -> None:
-        self.kinds: Mapping[str, KindWord] = _Kinds(vocabulary.kinds())
+    def __init__(self, vocabulary: Vocabulary, descriptions: Iterable[Description] = ()) -> None:
+        self._described: dict[str, KindWord] = {}
+        self.kinds: Mapping[str, KindWord] = _Kinds(vocabulary.kinds(), self._described)
         self.types: dict[str, TypeWord] = dict(vocabulary.types())
         self.families = frozenset(vocabulary.families())
         self._kinds = _folded({name: name for name in self.kinds})
         self._types = _folded(self.types)
         self._families = _folded({name: name for name in self.families})
         self._letters = _folded(vocabulary.letters())
+        for description in descriptions:
+            self.describe(described_word(description))
+
+    def describe(self, word: KindWord) -> None:
+        """Take in a part that the board file describes, or what it now says of it."""
+        self._described[word.name] = word
+        self._kinds[word.name.casefold()] = word.name
+
+    def word_of(self, part: Part) -> KindWord | None:
+        """The grammar of a part's kind; of a described part, its own."""
+        return self.kind(part.type if part.description is not None else part.kind)
 
     def kind(self, name: str) -> KindWord | None:
         """The kind of that name."""
@@ -97,16 +144,20 @@ class Lexicon:
 
 
 class _Kinds(Mapping[str, KindWord]):
-    """The vocabulary's kinds, each asked for when it is needed, and ``unknown``."""
+    """The vocabulary's kinds, each asked for when it is needed, ``unknown``, and those that the
+    board file describes."""
 
-    def __init__(self, words: Mapping[str, KindWord]) -> None:
-        self._words = words
+    def __init__(self, words: Mapping[str, KindWord], described: Mapping[str, KindWord]) -> None:
+        self._words, self._described = words, described
 
     def __getitem__(self, name: str) -> KindWord:
+        if name in self._described:
+            return self._described[name]
         return UNKNOWN if name == UNKNOWN.name else self._words[name]
 
     def __iter__(self) -> Iterator[str]:
         yield UNKNOWN.name
+        yield from self._described
         yield from (name for name in self._words if name != UNKNOWN.name)
 
     def __len__(self) -> int:

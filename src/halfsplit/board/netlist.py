@@ -35,10 +35,10 @@ class Netlist:
     @classmethod
     def of(cls, board: Board, vocabulary: Vocabulary) -> Netlist:
         """The nets of a board."""
-        lexicon = Lexicon(vocabulary)
+        lexicon = Lexicon(vocabulary, board.descriptions)
         nets: dict[str, list[Pin]] = {}
         for part in board.parts:
-            kind = lexicon.kind(part.kind)
+            kind = lexicon.word_of(part)
             roles = {pin.name: pin.role for pin in kind.pins} if kind is not None else {}
             for name, net in part.pins.items():
                 role = part.roles.get(name) or roles.get(name, "passive")
@@ -56,7 +56,7 @@ class Netlist:
 
     def kind(self, part: Part) -> KindWord | None:
         """The grammar of a part's kind."""
-        return self.lexicon.kind(part.kind)
+        return self.lexicon.word_of(part)
 
     def implied(self, letters: str) -> KindWord | None:
         """The kind that designator letters imply."""

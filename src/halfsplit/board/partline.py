@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from halfsplit.board.draft import Draft
 from halfsplit.board.lexer import Token, Word
-from halfsplit.board.model import Part, Remarks, Spot
+from halfsplit.board.model import DESCRIBED, Part, Remarks, Spot
 from halfsplit.board.names import KEYWORDS, ROLES, is_designator, net_fault, pin_fault
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
 from halfsplit.errors import UnitError, nearest
@@ -34,7 +34,7 @@ def read_part(tokens: Sequence[Token], remarks: Remarks, draft: Draft) -> None:
         message = f"{designator.text} is already on line {earlier.spot.line}"
         problems.error(designator.spot, message)
     line = _Line(draft=draft, designator=designator, rest=list(tokens[1:]))
-    if line.take_kind():
+    if line.take_kind() and line.is_described_first():
         line.take_value()
         line.take_pins()
     if problems.errors == before:
@@ -74,15 +74,20 @@ class _Line:
         value = self.value
         if value is None and self.preset is not None:
             value = self.preset.value
+        described = self.draft.descriptions.get(self.kind.name)
+        roles = self.roles
+        if described is not None:
+            roles = {pin.name: pin.role for pin in described.pins if pin.name in self.nets}
         return Part(
             designator=self.designator.text,
-            kind=self.kind.name,
-            type=self.type,
+            kind=self.kind.name if described is None else DESCRIBED,
+            type=self.type if described is None else described.name,
+            description=described,
             value=value,
             tolerance=self.tolerance,
             fields={**presets, **self.fields},
             pins=self.nets,
-            roles=self.roles,
+            roles=roles,
             remarks=remarks,
             spot=self.designator.spot,
         )
@@ -113,6 +118,9 @@ class _Line:
         if implied is not None and (implied.value_unit is None or not bare):
             self.kind = implied
             return True
+        if bare in self.draft.undescribed:  # its describe line has been told of
+            self.draft.problems.errors += 1
+            return False
         expected = "a kind of part or a type number"
         if implied is not None and implied.value_unit:
             expected = f"a value in {implied.value_unit}, a kind of part or a type number"
@@ -120,6 +128,14 @@ class _Line:
         spot = first.spot if first is not None else self.designator.spot
         message = f"expected {expected} after {self.designator.text}{came}"
         self.error(spot, message, bare, lexicon.names())
+        return False
+
+    def is_described_first(self) -> bool:
+        """The word ``described`` alone says nothing."""
+        if self.kind.name != DESCRIBED:
+            return True
+        message = "expected the name of a part that a describe line describes, got described"
+        self.error(self.designator.spot, message)
         return False
 
     def _take_second_word(self) -> None:

@@ -20,8 +20,8 @@ def imply_power(draft: Draft) -> None:
     designator that says what to type; the part stays on the board without the pin.
     """
     for designator, part in draft.parts.items():
-        kind = draft.lexicon.kinds[part.kind]
-        if kind.supply_volts is not None:
+        kind = draft.lexicon.word_of(part)
+        if kind is not None and kind.supply_volts is not None:
             draft.parts[designator] = _with_power(part, kind, draft)
 
 

@@ -8,10 +8,11 @@ from functools import partial
 
 from halfsplit.board import lines
 from halfsplit.board.brackets import BracketError, copies
+from halfsplit.board.describe import read_describe, read_gives
 from halfsplit.board.document import Document
 from halfsplit.board.draft import Draft
 from halfsplit.board.lexer import Statement, Token
-from halfsplit.board.model import Board, Spot
+from halfsplit.board.model import Board, Part, Spot
 from halfsplit.board.names import KEYWORDS, Lexicon
 from halfsplit.board.partline import read_part
 from halfsplit.board.power import imply_power
@@ -106,6 +107,8 @@ def _fill(draft: Draft, statements: Sequence[Statement]) -> None:
             no_remarks(statement, draft.problems)
             read(statement.tokens, draft)
     _plain(by_word["rail"], draft, lines.read_rail)
+    _plain(by_word["describe"], draft, read_describe)
+    _plain(by_word["gives"], draft, read_gives)
     for statement in by_word[""]:
         _part(statement, draft)
     imply_power(draft)
@@ -206,7 +209,7 @@ def _check_far_side(net: str, draft: Draft) -> None:
     """``J2/5`` is the cable side of pin 5 of J2, which must have been typed."""
     designator, slash, pin = net.partition("/")
     connector = draft.parts.get(designator)
-    if not slash or connector is None or not draft.lexicon.kinds[connector.kind].free_pins:
+    if not slash or connector is None or not _names_its_pins(connector, draft):
         return
     if pin in connector.pins:
         return
@@ -215,3 +218,8 @@ def _check_far_side(net: str, draft: Draft) -> None:
             message = f"{designator} has no pin {pin} typed, so {net} is the far side of nothing"
             draft.problems.error(part.spot, message, name=pin, known=connector.pins)
             return
+
+
+def _names_its_pins(part: Part, draft: Draft) -> bool:
+    word = draft.lexicon.word_of(part)
+    return word is not None and word.free_pins

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from halfsplit.board.model import GROUND, Board, OffSheet, Output, Part, Rail, Remarks, State
+from halfsplit.board.model import (
+    GROUND,
+    Board,
+    Description,
+    OffSheet,
+    Output,
+    Part,
+    Rail,
+    Remarks,
+    State,
+)
 from halfsplit.board.names import Lexicon
 from halfsplit.board.reader import examine
 from halfsplit.board.vocabulary import KindWord, TypeWord, Vocabulary
@@ -21,10 +31,11 @@ def write_board(board: Board, vocabulary: Vocabulary) -> str:
     :class:`BoardError` when the board says what a file cannot (a net with a blank in its name,
     a part of a kind the vocabulary lacks, a step that forgets what an earlier step set).
     """
-    lexicon = Lexicon(vocabulary)
+    lexicon = Lexicon(vocabulary, board.descriptions)
     blocks = [
         _title(board),
         [_rail(rail) for rail in board.rails],
+        [line for each in board.descriptions for line in _described(each)],
         [_part(part, lexicon) for part in board.parts],
         [_offsheet(leaving) for leaving in board.offsheet],
         [f"testpoint {name} {net}" for name, net in board.testpoints.items()],
@@ -38,16 +49,16 @@ def write_board(board: Board, vocabulary: Vocabulary) -> str:
 
 def part_line(part: Part, vocabulary: Vocabulary) -> str:
     """The line of one part. Raises :class:`BoardError` for a kind the vocabulary lacks."""
-    return _part(part, Lexicon(vocabulary))
+    return _part(part, Lexicon(vocabulary, [part.description] if part.description else []))
 
 
 def _part(part: Part, lexicon: Lexicon) -> str:
-    kind = lexicon.kind(part.kind)
+    kind = lexicon.word_of(part)
     if kind is None:
         message = f"{part.designator} is a {part.kind!r}, a kind that this vocabulary lacks"
         raise BoardError([Problem(line=0, column=0, severity="error", message=message)])
     number = lexicon.type(part.type) if part.type else None
-    if number is not None and number.kind != part.kind:
+    if number is not None and number.kind != kind.name:
         number = None
     words = [part.designator, *_kind(part, kind, number, lexicon)]
     if kind.value_unit is not None and (number is None or number.value is None):
@@ -59,7 +70,7 @@ def _part(part: Part, lexicon: Lexicon) -> str:
     for name, value in part.fields.items():
         if presets.get(name) != value:
             words.append(f"{name}={_quoted(value)}")
-    if part.type and number is None:
+    if part.type and number is None and part.description is None:
         words.append(f"type={_quoted(part.type)}")
     return " ".join(words) + _remarks(part.remarks)
 
@@ -123,6 +134,23 @@ def _title(board: Board) -> list[str]:
     if board.ground != GROUND:
         lines.append(f"ground {board.ground}")
     return lines
+
+
+def _described(described: Description) -> Iterator[str]:
+    words = ["describe", described.name, described.family]
+    if described.title:
+        words.append(_quoted(described.title, always=True))
+    role = ""
+    for pin in described.pins:
+        if pin.role != role:
+            role = pin.role
+            words.append(role)
+        words.append(f"{pin.name}={pin.title}")
+    yield " ".join(words)
+    for gives in described.gives:
+        line = f"gives {described.name}.{gives.output} {gives.level}"
+        line += f" when {gives.enable}" if gives.enable else ""
+        yield line + (f" on {gives.clock}" if gives.clock else "")
 
 
 def _rail(rail: Rail) -> str:
@@ -189,7 +217,7 @@ def _require_equal(text: str, board: Board, vocabulary: Vocabulary) -> None:
     for name in ("title", "revision", "ground", "testpoints", "notes"):
         if getattr(again, name) != getattr(board, name):
             _refuse(f"the {name} {getattr(board, name)!r}", getattr(again, name))
-    for name in ("rails", "parts", "offsheet", "outputs", "states"):
+    for name in ("rails", "descriptions", "parts", "offsheet", "outputs", "states"):
         for mine, read in zip(getattr(board, name), getattr(again, name), strict=False):
             if mine != read:
                 _refuse(f"{mine}", read)

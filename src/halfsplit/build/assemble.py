@@ -155,7 +155,7 @@ class _Maker:
 
     def bridge_all(self) -> None:
         for part in self.board.parts:
-            package = package_pins(self.kinds[part.designator].word)
+            package = package_pins(self.kinds[part.designator].word, part)
             for first, second in neighbours(part, package):
                 one, two = part.pins[first], part.pins[second]
                 if one == two:

@@ -148,7 +148,7 @@ def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
 
 def _of_pins(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[Fault, Suspect]]:
     kind = assembly.kinds[part.designator]
-    package = package_pins(kind.word)
+    package = package_pins(kind.word, part)
     joints = joint_modes(part, package)
     for mode in joints.modes:
         rate = ageing.rate(mode, joints.rate.per_million_hours)
@@ -285,5 +285,5 @@ def _on_joint(change: Change) -> Change:
 def _replacement(part: Part) -> str:
     if part.remarks.irreplaceable:
         return f"{part.designator} cannot be had again: prove it before anything else"
-    typed = f" ({part.kind})" if part.kind else ""
+    typed = f" ({part.type or part.kind})" if part.description else f" ({part.kind})"
     return f"replace {part.designator}{typed}"

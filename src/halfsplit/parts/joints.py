@@ -107,9 +107,11 @@ def neighbours(part: Part, package: int) -> Sequence[tuple[str, str]]:
     )
 
 
-def package_pins(word: KindWord) -> int:
-    """Pins of the dual in-line package of a kind: all pins numbered, six or more; else 0."""
-    names = [pin.name for pin in word.pins]
+def package_pins(word: KindWord, part: Part | None = None) -> int:
+    """Pins of the dual in-line package of a kind: all pins numbered, six or more; else 0. A
+    described ``part`` has the pins of its description."""
+    described = part.description if part is not None else None
+    names = [pin.name for pin in (described.pins if described is not None else word.pins)]
     numbered = len(names) >= 6 and all(name.isdecimal() for name in names)
     if not numbered:
         return 0

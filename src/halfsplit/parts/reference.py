@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from halfsplit.board.model import Part
+from halfsplit.board.model import DESCRIBED, DescribedPin, Description, Gives, Part
 from halfsplit.parts.connector import FAR
 from halfsplit.parts.kind import Mode, PartKind
 from halfsplit.parts.registry import KINDS
@@ -18,6 +18,15 @@ __all__ = ["render", "sample"]
 _FREE = {
     "1": "supply", "2": "ground", "3": "in", "4": "out", "5": "oc", "6": "io",
 }  # fmt: skip
+_GATE = Description(
+    name="MINE", family="74LS",
+    pins=tuple(
+        DescribedPin(name=name, title=title, role=role)
+        for name, title, role in (("1", "A", "in"), ("2", "B", "in"), ("3", "Y", "out"),
+                                  ("14", "VCC", "supply"), ("7", "GND", "ground"))
+    ),
+    gives=(Gives(output="Y", level="!(A & B)"),),
+)  # fmt: skip
 _LISTED = 14
 _BIT = re.compile(r"(?<=at its bit )\w+")
 _PIN = re.compile(r"(?<![\d.])\d+(?![\d.])'?")
@@ -28,6 +37,8 @@ _SEVERAL = re.compile(r"\bn(?:, n)+\b")
 def sample(kind: PartKind) -> Part:
     """A part of that kind with every pin on a net of its own."""
     word = kind.word
+    if word.name == DESCRIBED:
+        return _described()
     if word.free_pins:
         names = [*_FREE, *(pin + FAR for pin in _FREE)]
         roles = _FREE
@@ -39,6 +50,12 @@ def sample(kind: PartKind) -> Part:
         pins={name: f"N{k}" for k, name in enumerate(names)},
         roles=roles,
     )
+
+
+def _described() -> Part:
+    roles = {pin.name: pin.role for pin in _GATE.pins}
+    return Part(designator="X1", kind=DESCRIBED, type=_GATE.name, description=_GATE, roles=roles,
+                pins={name: f"N{name}" for name in roles})  # fmt: skip
 
 
 def render(kinds: Iterable[PartKind] = KINDS) -> str:
@@ -67,7 +84,7 @@ def _section(kind: PartKind) -> list[str]:
     if word.help:
         lines += [word.help, ""]
     if word.example:
-        lines += [f"    {word.example}", ""]
+        lines += [*(f"    {line}" for line in word.example.split("\n")), ""]
     if word.value_unit:
         lines += [f"- Value in {word.value_unit}"]
     if word.free_pins:
