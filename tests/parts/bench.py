@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 from halfsplit.board.reader import read_board
@@ -28,8 +29,11 @@ class Bench:
         return float(self._solved(state, fault).nominal[self.world.assembly.net_node[net], -1])
 
     def other(self, state: str, net: str) -> float:
-        """The second reading, where there is one."""
-        return float(self._solved(state, "healthy").other[self.world.assembly.net_node[net], -1])
+        """The second reading, which must be there."""
+        node = self.world.assembly.net_node[net]
+        second = float(self._solved(state, "healthy").other[node, -1])
+        assert not math.isnan(second), f"net {net} has one reading only"
+        return second
 
     def unresolved(self, state: str) -> int:
         """How many of all faults could not be computed."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -23,8 +24,8 @@ _CHIP = "Microcircuit digital bipolar"
 _HELD = 1e-9
 """A crystal and its holder at DC, S."""
 _OUT, _SUPPLY, _GROUND = "8", "14", "7"
-_SETTINGS = {"running": 0.5, "stopped-low": 0.0, "stopped-high": 1.0}
-"""A running one is taken at the mean of its levels: what a meter shows of an even wave."""
+_STOPPED = {"stopped-low": 0.0, "stopped-high": 1.0}
+_VOLTS = 5.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,12 +66,9 @@ class OscillatorModule(BaseKind):
     def elements(self, part: Part) -> Sequence[Element]:
         if _OUT not in part.pins:
             return ()
-        family = self.text(part, "family")
-        if family not in FAMILIES:
-            raise refuse(part, str(UnknownName("logic family", family, FAMILIES)))
-        supply, ground = terminal(part, _SUPPLY), terminal(part, _GROUND)
-        out = output_element("out", family, _OUT, supply, ground)
-        params = {**out.params, "e0": 1.0, "a0": _SETTINGS["running"]}
+        out = self._output(part)
+        params = {**out.params, "e0": 1.0, "a0": _running(out)}
+        _, supply, ground = out.terminals
         return (replace(out, params=params), *draws(supply, ground, 30e-3))
 
     def modes(self, part: Part) -> Sequence[Mode]:
@@ -103,13 +101,32 @@ class OscillatorModule(BaseKind):
     def settings(self, part: Part) -> Sequence[Setting]:
         if _OUT not in part.pins:
             return ()
+        levels = {"running": _running(self._output(part)), **_STOPPED}
         return tuple(
-            Setting(word=word, changes=set_to("out", level)) for word, level in _SETTINGS.items()
+            Setting(word=word, changes=set_to("out", level)) for word, level in levels.items()
         )
 
     def drive(self, part: Part, pin: str, level: float | None) -> Sequence[Change]:
         """A state steps the clock by hand: CLK=low, then CLK=high."""
         return set_to("out", level) if pin == _OUT and level is not None else ()
+
+    def _output(self, part: Part) -> Element:
+        family = self.text(part, "family")
+        if family not in FAMILIES:
+            raise refuse(part, str(UnknownName("logic family", family, FAMILIES)))
+        ends = terminal(part, _SUPPLY), terminal(part, _GROUND)
+        return output_element("out", family, _OUT, *ends)
+
+
+def _running(out: Element) -> float:
+    """How far an output must be turned up to stand at the mean of its levels, which is what a
+    meter shows of an even wave."""
+    p = out.params
+    high = _VOLTS - p["drop"]
+    mean = 0.5 * (high + p["off"])
+    low_side = p["il"] * math.tanh((mean - p["off"]) / (p["il"] * p["rl"]))
+    high_side = p["ih"] * math.tanh((high - mean) / (p["ih"] * p["rh"]))
+    return low_side / (low_side + high_side)
 
 
 KINDS = (
@@ -134,7 +151,7 @@ KINDS = (
             ),
             fields=(FieldWord(name="family", default="74", help="strength of its output: a logic "
                               "family"),),
-            settings=tuple(_SETTINGS),
+            settings=("running", *_STOPPED),
             help="Running, its net reads the mean of its levels; states that step logic set the "
             "net low and high themselves.",
             example="X2 oscillator 8MHz 8=CLK",
