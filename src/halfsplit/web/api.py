@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from halfsplit.bench import DEMO_VARIABLE, Bench
-from halfsplit.checks.kind import Limits, Meter
+from halfsplit.checks.kind import Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.told import limits_data
 from halfsplit.diagnose.views import plain_json
@@ -148,8 +148,12 @@ async def limits(request: Request) -> Response:
     data = await body(request)
     kinds = _among(as_list(data, "without_kinds"), [kind.name for kind in CHECKS], "kind of check")
     setups = _among(as_list(data, "without_setups"), SETUPS, "setup")
-    chosen = Limits(without_kinds=kinds, without_setups=setups)
-    return await _told(request, lambda pen: pen.set_limits(chosen).number)
+
+    def job(pen: Bench) -> int:
+        chosen = replace(pen.told.limits, without_kinds=kinds, without_setups=setups)
+        return pen.set_limits(chosen).number
+
+    return await _told(request, job)
 
 
 async def meter(request: Request) -> Response:
