@@ -182,3 +182,25 @@ def test_only_the_demo_answers_for_its_board(
     # With R2 open nothing feeds the lamp.
     assert said["fault"] == "R2 open"
     assert said["text"] == "off"
+
+
+def test_paths_say_where_they_are_good_and_channels_are_there(client: TestClient) -> None:
+    posted(client, "/api/readings", check="volts TP1 @on", text="0.7")
+    posted(client, "/api/readings", check="volts D1.a @on", text="0")
+    found = client.get("/api/paths").json()
+    assert found["channels"] == []
+    marks = {
+        net: mark
+        for one in found["paths"]
+        for net, mark in zip(one["nets"], one["marks"], strict=True)
+    }
+    assert marks["BASE"] == "good"
+
+
+def test_a_case_is_closed_only_when_proven(client: TestClient, case: Path) -> None:
+    assert client.post("/api/finish", json={}).status_code == 422
+    posted(client, "/api/repaired", suspect="R2")
+    assert client.post("/api/repaired", json={"suspect": "R77"}).status_code == 422
+    answer = client.post("/api/finish", json={})
+    assert answer.status_code == 422
+    assert "acceptance run" in answer.json()["error"]["message"]

@@ -274,3 +274,14 @@ def test_twenty_pages_on_one_case_see_the_same(people: People) -> None:
     first.keyboard.press("Enter")
     for page in pages:
         people.ready(page, 2)
+
+
+def test_paths_show_where_the_fault_lies_between(people: People) -> None:
+    page = people.sits_down(390, 844)
+    with Bench.open(people.server.case) as bench:
+        bench.write("volts TP1 @on", "0.68")
+        number = bench.write("symptom lamp lit @on", "wrong")
+    people.ready(page, number)
+    page.get_by_text("Paths and sisters").click()
+    expect(page.locator(".step-net.good").first).to_contain_text("✓ BASE")
+    assert violations(page) == []

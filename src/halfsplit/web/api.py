@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from halfsplit.bench import DEMO_VARIABLE, Bench
+from halfsplit.build.channels import channels
 from halfsplit.checks.kind import Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.told import limits_data
@@ -24,9 +25,26 @@ from halfsplit.web.choices import choices
 from halfsplit.web.table import table_of
 
 __all__ = [
-    "check", "expected", "limits", "many_readings", "meter", "note", "offered", "readings",
-    "record_file", "record_pdf", "rehearse", "repaired", "settings", "state", "suspect",
-    "table", "undo", "undo_after",
+    "check",
+    "expected",
+    "finish",
+    "limits",
+    "many_readings",
+    "meter",
+    "note",
+    "offered",
+    "paths",
+    "readings",
+    "record_file",
+    "record_pdf",
+    "rehearse",
+    "repaired",
+    "settings",
+    "state",
+    "suspect",
+    "table",
+    "undo",
+    "undo_after",
 ]  # fmt: skip
 
 MOST_AT_ONCE = 2000
@@ -75,6 +93,27 @@ async def suspect(request: Request) -> Response:
         raise UnknownName("suspect", wanted, [one.id for one in found])
 
     return JSONResponse(plain_json(await (await desk_of(request)).ask(job)))
+
+
+async def paths(request: Request) -> Response:
+    """The signal paths with what readings say of each net, and the groups of like channels."""
+
+    def job(bench: Bench) -> dict[str, object]:
+        return {
+            "paths": [one.to_json() for one in bench.halvings()],
+            "channels": [
+                [{"nets": list(one.nets), "parts": list(one.parts)} for one in group]
+                for group in channels(bench.board)
+            ],
+        }
+
+    return JSONResponse(plain_json(await (await desk_of(request)).ask(job)))
+
+
+async def finish(request: Request) -> Response:
+    """Close the case; refused while the acceptance run is not complete."""
+    await body(request)
+    return await _told(request, lambda pen: pen.finish()[0].number)
 
 
 async def settings(request: Request) -> Response:

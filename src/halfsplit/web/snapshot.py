@@ -38,12 +38,15 @@ def snapshot(bench: Bench, expected: dict[str, str]) -> Data:
     odd = {entry.number for entry in session.entries if is_odd(entry)}
     events = [_entry(entry, bench, expected) for entry in bench.log()]
     leading = leaders(session)
+    run = bench.acceptance()
     return {
         **data,
         "suggestions": suggestions,
         "suspects": [one.to_json(most_faults=3) for one in bench.suspects(SUSPECTS)],
         "shares": _shares(bench),
         "events": [event | {"odd": event["number"] in odd} for event in events],
+        "acceptance": run.to_json() if run else None,
+        "closed": bool(bench.told.closed),
         "leaders": leading,
         "course": course(session, leading),
         "photos": [photo.to_json() for photo in bench.photos()],

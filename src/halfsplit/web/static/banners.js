@@ -1,6 +1,6 @@
 // Where the case stands: measuring, a repair, nothing left, nothing fits; and what contradicts.
 
-import { $, make, minutes, percent } from "./dom.js";
+import { $, base, make, minutes, percent, tell } from "./dom.js";
 
 const HEADS = {
   repair: "Repair",
@@ -18,6 +18,8 @@ export function showBanners(state) {
     found.push(make("div", { class: "banner warn", id: "contradiction" }, make("h2", {}, "Something does not fit"),
       make("p", {}, sentence, misread ? make("a", { href: `#entry-${misread}` }, ` See entry ${misread}.`) : null)));
   }
+  if (state.closed) found.push(make("div", { class: "banner good" }, make("h2", {}, "This case is closed"), make("p", {}, "What is entered now is kept all the same.")));
+  else if (state.acceptance?.complete) found.push(closing());
   if (verdict && HEADS[verdict.kind]) found.push(judged(verdict));
   else if (verdict && !verdict.contradiction) found.push(make("p", { class: "standing" }, verdict.sentence));
   $("banners").replaceChildren(...found);
@@ -35,4 +37,10 @@ function judged(verdict) {
     verdict.order.length > 1 ? make("ol", { class: "order" }, verdict.order.map((one) =>
       make("li", {}, `${one.repair}: ${percent(one.probability)}, ${minutes(one.minutes)}`))) : null,
     verdict.ties.length ? make("p", { class: "quiet small" }, `No check left can tell these apart: ${verdict.ties.join(", ")}.`) : null);
+}
+
+function closing() {
+  const said = make("p", { class: "trouble", role: "alert" });
+  return make("div", { class: "banner good" }, make("h2", {}, "The acceptance run is complete"),
+    make("button", { type: "button", class: "main", onclick: () => tell(`${base}api/finish`, {}).catch((error) => { said.textContent = error.message; }) }, "Close the case"), said);
 }

@@ -9,6 +9,7 @@ import { showLog, startNotes } from "./log.js";
 import { startOther } from "./other.js";
 import { sendUndo } from "./outbox.js";
 import { showOutputs, startOutputs } from "./outputs.js";
+import { showPaths, startPaths } from "./paths.js";
 import { choose, showNext, showShares, startPicture } from "./picture.js";
 import { startShell } from "./shell.js";
 import { showSuspects, startWhyNot } from "./suspects.js";
@@ -29,6 +30,7 @@ function paint(state) {
   showCourse(state.leaders, state.course);
   showShares(state.shares);
   showLog(state.events);
+  showPaths(state);
   showGuide(state);
 }
 
@@ -56,6 +58,7 @@ async function start() {
   startOutputs();
   startNotes();
   startWhyNot(choices.part);
+  startPaths(choices);
   startGuide();
   startCard((suggestion) => {
     showNext(suggestion);
