@@ -22,7 +22,7 @@ from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
 from halfsplit.diagnose.wider import considered
 
-__all__ = ["Suggestion", "suggest"]
+__all__ = ["Suggestion", "suggest", "suggestion_at"]
 
 SYMPTOM_TELLS = 0.08
 """Bits: a symptom that tells at least this heads the list; looking costs next to nothing."""
@@ -83,13 +83,13 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
     if not found and judged.again is not None:
         found.append(_again(session, judged.sentence, LITTLE, judged.again))
     if judged.first is not None:
-        found.append(_check(session, outlook, judged.first, judged.sentence))
+        found.append(suggestion_at(session, outlook, judged.first, judged.sentence))
     found += [_repair(session, step, judged) for step in judged.order[: max(count - 1, 1)]]
     if judged.acceptance is not None:
         return [_accept(session, name, judged) for name in judged.acceptance.checks[:count]]
     for at in _ranked(session, outlook):
         if len(found) < count and at != judged.first:
-            found.append(_check(session, outlook, at))
+            found.append(suggestion_at(session, outlook, at))
     return found[:count]
 
 
@@ -127,7 +127,8 @@ def _news(offer: Offer, bits: float, world: World) -> tuple[str, str, tuple[str,
     return check.kind, check.state, where, round(50.0 * bits)
 
 
-def _check(session: Session, outlook: Outlook, at: int, reason: str = "") -> Suggestion:
+def suggestion_at(session: Session, outlook: Outlook, at: int, reason: str = "") -> Suggestion:
+    """The check numbered ``at`` of the outlook, with what it tells and costs."""
     offer = outlook.offers[at]
     check, bits, setup = offer.check, float(outlook.bits[at]), float(outlook.setup_minutes[at])
     cost = f"{bits:.2f} bit about what to repair for {offer.minutes + setup:.1f} min"

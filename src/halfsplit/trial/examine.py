@@ -1,41 +1,50 @@
-"""The diagnosis at work on a played board: suggestion, answer, reading, until a verdict."""
+"""The diagnosis at work on a played board: suggestion, answer, reading, verdict, repair."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from halfsplit.belief.posterior import Array
+import numpy as np
+
+from halfsplit.belief.posterior import Array, entropy
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Limits, Meter
-from halfsplit.diagnose.catalogue import Catalogue
-from halfsplit.diagnose.choose import suggest
+from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
+from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.verdict import verdict
+from halfsplit.diagnose.wider import considered
+from halfsplit.trial.patient import Patient
 
-__all__ = ["Ask", "Asked", "Finding", "examine"]
+__all__ = ["Ask", "Asked", "Finding", "Pick", "examine"]
 
 MOST = 80
 """Checks after which the examination is broken off."""
+REPAIRS = 5
+"""Repairs after which it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """One check with its answer and minutes, and the likelihood [F + 1] that was read into it."""
+    """One check with its answer and minutes, the likelihood [F + 1] that was read into it, and the
+    bits about what to repair that were open before it."""
 
     check: Check
     answer: str
     minutes: float
     likelihood: Array
+    bits: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """How an examination ended.
 
-    ``kind`` is the verdict's, or ``"too many"``; ``named`` suspect ids, likeliest first, with
-    their probabilities; ``ties`` those that the verdict says it cannot tell from the first;
-    ``first_repair`` all that the first repair of the plan puts right.
+    ``kind`` is that of the first verdict, or ``"too many"``; ``named`` suspect ids then, likeliest
+    first, with their probabilities; ``ties`` those that the verdict says it cannot tell from the
+    first; ``first_repair`` all that the first repair of the plan puts right; ``asked`` the checks
+    before it. ``cured``: repairs went on until nothing was wrong.
     """
 
     kind: str
@@ -44,56 +53,92 @@ class Finding:
     ties: tuple[str, ...]
     first_repair: tuple[str, ...]
     asked: tuple[Asked, ...]
+    cured: bool = False
 
     @property
     def minutes(self) -> float:
         """Minutes of all checks with their setups."""
         return sum(one.minutes for one in self.asked)
 
+    @property
+    def after_symptoms(self) -> tuple[Asked, ...]:
+        """Checks from the first that is no symptom on."""
+        at = next(
+            (k for k, one in enumerate(self.asked) if one.check.kind != SYMPTOM), len(self.asked)
+        )
+        return self.asked[at:]
 
-Ask = Callable[[World, Callable[[Check], str], Catalogue, Limits], Finding]
-"""Somebody who examines: world, answers, catalogue, limits -> finding."""
+
+Ask = Callable[[World, Patient, Catalogue, Limits], Finding]
+"""Somebody who examines and repairs: world, patient, catalogue, limits -> finding."""
+Pick = Callable[[Session], Suggestion | None]
+"""The next check of a session; none when there is nothing to check."""
 
 
 def examine(
     world: World,
-    answer: Callable[[Check], str],
+    patient: Patient,
     catalogue: Catalogue,
     limits: Limits,
     *,
     most: int = MOST,
+    pick: Pick | None = None,
 ) -> Finding:
     """Ask the best suggestion again and again until the verdict is a repair, nothing is left,
-    or ``most`` checks have been made."""
+    or ``most`` checks have been made; repair, and go on until the board is cured or
+    :data:`REPAIRS` were in vain. ``pick`` chooses the check, the program's own choice unless
+    given."""
     session = Session.start(world, Meter(), limits, catalogue=catalogue)
     asked: list[Asked] = []
-    kind = "too many"
-    while len(asked) < most:
-        best = suggest(session, 1)
-        if not best or best[0].check is None:
-            break
-        check = best[0].check
-        said = answer(check)
-        reading = catalogue.kind(check.kind).read(check, said, world)
-        session = session.enter(check, reading)
-        asked.append(
-            Asked(
-                check=check,
-                answer=said,
-                minutes=best[0].minutes + best[0].setup_minutes,
-                likelihood=session.entries[-1].likelihood,
+    first: Finding | None = None
+    for _ in range(REPAIRS):
+        session = _question(session, patient, asked, most, pick or _best)
+        judged = verdict(session)
+        kind = judged.kind if judged.kind != "measure" or len(asked) < most else "too many"
+        steps = judged.order[:1]
+        if first is None:
+            first = Finding(
+                kind=kind,
+                probability=judged.probability,
+                named=tuple((one.suspect.id, one.probability) for one in session.suspects()[:5]),
+                ties=judged.ties,
+                first_repair=tuple(n for step in steps for n in (step.suspect.id, *step.also)),
+                asked=tuple(asked),
             )
+        if not steps or patient.mend(steps[0].suspect, steps[0].also):
+            break
+        session = session.repaired(steps[0].suspect.id)
+    assert first is not None
+    return replace(first, cured=patient.well)
+
+
+def _question(
+    session: Session, patient: Patient, asked: list[Asked], most: int, pick: Pick
+) -> Session:
+    """The session after checks until a repair is due, or two faults at once, or nothing."""
+    world, catalogue = session.world, session.catalogue
+    while len(asked) < most:
+        best = pick(session)
+        if best is None or best.check is None:
+            wider = considered(session)
+            if wider is session:
+                break
+            session = wider
+            continue
+        check = best.check
+        bits = entropy(session.by_suspect())
+        said = patient.answer(check)
+        kind = catalogue.kind(check.kind)
+        reading = kind.read(check, said, world)
+        session = session.enter(check, reading)
+        minutes = best.minutes + best.setup_minutes
+        patient.bill.minutes += minutes
+        likelihood = np.asarray(kind.likelihood(check, reading, world, session.meter))
+        asked.append(
+            Asked(check=check, answer=said, minutes=minutes, likelihood=likelihood, bits=bits)
         )
-    judged = verdict(session)
-    if judged.kind != "measure" or len(asked) < most:
-        kind = judged.kind
-    ranked = session.suspects()
-    steps = judged.order[:1]
-    return Finding(
-        kind=kind,
-        probability=judged.probability,
-        named=tuple((one.suspect.id, one.probability) for one in ranked[:5]),
-        ties=judged.ties,
-        first_repair=tuple(name for step in steps for name in (step.suspect.id, *step.also)),
-        asked=tuple(asked),
-    )
+    return session
+
+
+def _best(session: Session) -> Suggestion | None:
+    return next(iter(suggest(session, 1)), None)

@@ -6,7 +6,9 @@ import json
 import statistics
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
+
+from halfsplit.trial.patient import Bill
 
 __all__ = ["Outcome", "TrialReport"]
 
@@ -17,8 +19,10 @@ class Outcome:
 
     ``visible`` names the check that shows it, empty when none does (then nothing was asked).
     ``right``: its suspect was named first, or tied with the first and said to be. ``mended``: the
-    first repair of the plan puts it right. ``why`` is a class of miss, ``detail`` the evidence.
-    ``failed`` says why the fault could not be played at all.
+    first repair of the plan puts it right; ``cured``: in the end nothing was wrong, at the cost of
+    ``bill``. ``checks`` and ``minutes`` are those before the first repair, ``bits_after_symptoms``
+    what was open about the repair when the symptoms had been told. ``why`` is a class of
+    miss, ``detail`` the evidence. ``failed`` says why the fault could not be played at all.
     """
 
     fault: str
@@ -30,12 +34,16 @@ class Outcome:
     probability: float = 0.0
     named: tuple[tuple[str, float], ...] = ()
     checks: int = 0
+    checks_after_symptoms: int = 0
+    bits_after_symptoms: float = 0.0
     minutes: float = 0.0
     unresolved: int = 0
     misread: int = 0
     why: str = ""
     detail: str = ""
     failed: str = ""
+    cured: bool = False
+    bill: Bill = field(default_factory=Bill)
     seconds: float = 0.0
 
 
@@ -86,7 +94,16 @@ class TrialReport:
             "checks mean": round(statistics.fmean(checks), 2),
             "checks median": statistics.median(checks),
             "checks 90th percentile": sorted(checks)[int(0.9 * (len(checks) - 1))],
+            "checks after the symptoms mean": _mean([o.checks_after_symptoms for o in self.asked]),
+            "bits left after them mean": _mean([o.bits_after_symptoms for o in self.asked]),
             "minutes mean": round(statistics.fmean(minutes), 1),
+            "cured share": round(_share([one.cured for one in self.asked]), 4),
+            "no good part renewed": round(
+                _share([one.bill.needless == 0 for one in self.asked]), 4
+            ),
+            "needless repairs mean": _mean([one.bill.needless for one in self.asked]),
+            "minutes to the cure mean": _mean([one.bill.minutes for one in self.asked]),
+            "money mean": _mean([one.bill.money for one in self.asked]),
             "seconds a fault": round(
                 statistics.fmean([one.seconds for one in self.outcomes] or [0.0]), 2
             ),
@@ -120,3 +137,7 @@ class TrialReport:
 
 def _share(right: Sequence[bool]) -> float:
     return sum(right) / len(right) if right else 1.0
+
+
+def _mean(values: Sequence[float]) -> float:
+    return round(statistics.fmean(values), 2) if values else 0.0

@@ -18,6 +18,7 @@ from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.errors import HalfsplitError, TrialError
 from halfsplit.trial.examine import Ask, Finding, examine
+from halfsplit.trial.patient import Patient
 from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.stand import Bench
@@ -133,7 +134,8 @@ class _Work:
         shown = visible_by(player, self._good(seed), self.world, self.catalogue)
         if not shown:
             return Outcome(fault=fault.id, suspect=fault.suspect, visible="")
-        found = self.ask(self.world, player.answer, self.catalogue, self.limits)
+        patient = Patient(answer=player.answer, wrong={fault.suspect})
+        found = self.ask(self.world, patient, self.catalogue, self.limits)
         right = found.named[:1] != () and (
             found.named[0][0] == fault.suspect or fault.suspect in found.ties
         )
@@ -148,7 +150,11 @@ class _Work:
             probability=found.probability,
             named=found.named,
             checks=len(found.asked),
+            checks_after_symptoms=len(found.after_symptoms),
+            bits_after_symptoms=found.after_symptoms[0].bits if found.after_symptoms else 0.0,
             minutes=found.minutes,
+            cured=found.cured,
+            bill=replace(patient.bill),
             unresolved=player.unresolved,
             misread=player.misread,
             why=why,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from halfsplit.cli.arguments import add_board, whole_number
@@ -14,7 +14,7 @@ from halfsplit.cli.screen import Screen
 if TYPE_CHECKING:
     from halfsplit.build.fault import Fault
     from halfsplit.build.world import World
-    from halfsplit.trial.report import Outcome
+    from halfsplit.trial.report import Outcome, TrialReport
 
 __all__ = ["KIND"]
 
@@ -45,6 +45,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="play these faults, named as `halfsplit faults` lists them",
     )
     parser.add_argument(
+        "--baselines",
+        action="store_true",
+        help="let others look for the same faults too: the likeliest part first, halving the path, "
+        "any useful check",
+    )
+    parser.add_argument(
         "--processes", type=whole_number, default=1, metavar="N", help="share the work (1)"
     )
 
@@ -56,31 +62,67 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.build.cache import keep
     from halfsplit.cli.boards import world_of
     from halfsplit.diagnose.views import plain_json
+    from halfsplit.trial.rivals import PROGRAM, RIVALS
     from halfsplit.trial.run import draw_faults, run_trial
 
     world = world_of(args)
     faults: Sequence[Fault] = (
         _named(args.faults, world) if args.faults else draw_faults(world, args.sample, args.seed)
     )
-    report = run_trial(
-        world.board,
-        world,
-        faults,
-        args.seed,
-        processes=args.processes,
-        progress=_tell if sys.stderr.isatty() else None,
-    )
+    reports = {
+        name: run_trial(
+            world.board,
+            world,
+            faults,
+            args.seed,
+            processes=args.processes,
+            ask=ask,
+            progress=_tell if sys.stderr.isatty() else None,
+        )
+        for name, ask in RIVALS.items()
+        if args.baselines or name == PROGRAM
+    }
+    report = reports.pop(PROGRAM)
     keep(world)
     figures = {name.replace(" ", "_"): value for name, value in report.summary().items()}
-    data = plain_json({**figures, "outcomes": [asdict(one) for one in report.outcomes]})
+    data = plain_json(
+        {
+            **figures,
+            "outcomes": [asdict(one) for one in report.outcomes],
+            "baselines": {name: one.summary() for name, one in reports.items()},
+        }
+    )
     assert isinstance(data, dict)
 
     def lines(screen: Screen) -> Iterable[str]:
         yield screen.strong(report.board)
         for line in report.table().splitlines():
             yield from screen.wrap(line, hang="      ") if len(line) > screen.width else [line]
+        if reports:
+            yield ""
+            yield from screen.columns(
+                _compared({PROGRAM: report, **reports}), right=(1, 2, 3, 4, 5)
+            )
 
     return Answer(data=data, lines=lines)
+
+
+_FIGURES = {
+    "cured share": "cured",
+    "no good part renewed": "none needless",
+    "needless repairs mean": "needless",
+    "minutes to the cure mean": "minutes",
+    "money mean": "money",
+}
+"""Figures that are compared, with the heads of their columns."""
+
+
+def _compared(reports: Mapping[str, TrialReport]) -> list[tuple[str, ...]]:
+    rows = [("who", *_FIGURES.values())]
+    for name, report in reports.items():
+        figures = report.summary()
+        rows.append((name, *(str(figures[figure]) for figure in _FIGURES)))
+    return rows
 
 
 def _named(names: Sequence[str], world: World) -> list[Fault]:

@@ -1,0 +1,49 @@
+"""The board on the bench as whoever examines it meets it: it answers checks and takes repairs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from halfsplit.build.fault import Suspect
+from halfsplit.checks.kind import Check
+
+__all__ = ["VERIFY", "Bill", "Patient"]
+
+VERIFY = 2.0
+"""Minutes to see whether a repair cured the board (assumed)."""
+
+
+@dataclass(slots=True)
+class Bill:
+    """What it took: ``minutes`` of checks, repairs and seeing whether they cured; ``money`` for
+    parts; ``repairs``, of which ``needless`` put nothing right."""
+
+    minutes: float = 0.0
+    money: float = 0.0
+    repairs: int = 0
+    needless: int = 0
+
+
+@dataclass(slots=True)
+class Patient:
+    """``answer`` does a check; ``wrong`` are ids of suspects that are still to be put right."""
+
+    answer: Callable[[Check], str]
+    wrong: set[str]
+    bill: Bill = field(default_factory=Bill)
+
+    @property
+    def well(self) -> bool:
+        """Nothing is wrong any more."""
+        return not self.wrong
+
+    def mend(self, repair: Suspect, also: Iterable[str] = ()) -> bool:
+        """Do a repair, which renews what ``also`` names too; whether the board is cured now."""
+        right = {repair.id, *also} & self.wrong
+        self.wrong -= right
+        self.bill.minutes += repair.minutes + VERIFY
+        self.bill.money += repair.price
+        self.bill.repairs += 1
+        self.bill.needless += not right
+        return self.well
