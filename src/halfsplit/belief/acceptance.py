@@ -67,7 +67,8 @@ def upper_bound(failures: Array, n: Array, confidence: float) -> Array:
         middle = 0.5 * (low + high)
         above = _at_most(failures, n, middle) <= 1.0 - confidence
         low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return np.where(failures == n, 1.0, high)
+    limit: Array = np.where(failures == n, 1.0, high)
+    return limit
 
 
 def bounds(failures: Array, n: Array, confidence: float) -> tuple[Array, Array]:
@@ -182,7 +183,8 @@ def _at_most(failures: Array, n: Array, rate: float | Array) -> Array:
     rate = np.broadcast_to(np.asarray(rate, float), n.shape)
     whole = failures >= n
     a, b = np.where(whole, 1.0, n - failures), failures + 1.0
-    return np.where(whole, 1.0, _beta_share(a, b, 1.0 - rate))
+    chance: Array = np.where(whole, 1.0, _beta_share(a, b, 1.0 - rate))
+    return chance
 
 
 def _beta_share(a: Array, b: Array, x: Array) -> Array:
@@ -208,11 +210,13 @@ def _beta_share(a: Array, b: Array, x: Array) -> Array:
         if (np.abs(step - 1.0) < 1e-14).all():
             break
     share = front * total / p
-    return np.where(turned, 1.0 - share, share)
+    found: Array = np.where(turned, 1.0 - share, share)
+    return found
 
 
 def _kept(x: Array) -> Array:
-    return np.where(np.abs(x) < _TINY, _TINY, x)
+    kept: Array = np.where(np.abs(x) < _TINY, _TINY, x)
+    return kept
 
 
 def _log_gamma(x: Array) -> Array:
