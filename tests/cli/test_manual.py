@@ -23,6 +23,7 @@ WANTED = {
     "experience",
     "channels",
     "limits",
+    "replace", "jumper",
 }  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.board.model import Board
+from halfsplit.board.model import Board, State
 from halfsplit.build.assemble import Assembly, assemble
 from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
@@ -118,12 +118,12 @@ class Compiled:
             found = self.board.state(state)
             if found is None:
                 raise UnknownName("state", state, [known.name for known in self.board.states])
-            steps = [
-                overlay(self.assembly.circuit, step_changes(self.assembly, found, step))
-                for step in found.steps
-            ]
-            self._states[state] = self._solver().state(steps)
+            self._states[state] = self._solver().state(self._steps(found))
         return self._states[state]
+
+    def good(self, state: State) -> tuple[Array, list[Array]]:
+        """The healthy board in a state, see :meth:`halfsplit.build.sweep.Sweep.good`."""
+        return self._solver().good(self._steps(state))
 
     def volts(self, state: str, places: Sequence[str]) -> Numbers:
         """See :class:`halfsplit.build.world.World`."""
@@ -237,6 +237,12 @@ class Compiled:
                 if (group.base[group.law.parameters.index("rel")][used] > 0.0).any():
                     low, high = 1.35, 3.15
         return low, high
+
+    def _steps(self, state: State) -> list[Overlay]:
+        return [
+            overlay(self.assembly.circuit, step_changes(self.assembly, state, step))
+            for step in state.steps
+        ]
 
     @property
     def watched(self) -> dict[str, tuple[str, str]]:

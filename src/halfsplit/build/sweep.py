@@ -135,6 +135,12 @@ class Sweep:
         joined = [np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)]
         return StateResult(*(np.take(array, self.row_of, axis=-1) for array in joined))
 
+    def good(self, steps: Sequence[Overlay]) -> tuple[Array, list[Array]]:
+        """The healthy board after ``steps``: volts [N, 1] and parameters, for each group
+        [P, M, 1], stored bits as they then stand."""
+        walk = self._walk(steps, [()], None, self.sides[0])
+        return np.where(walk.resolved, walk.last.v, np.nan), walk.params
+
     def _chunk(
         self, steps: Sequence[Overlay], overlays: Sequence[Overlay], good: Sequence[_Walk]
     ) -> tuple[npt.NDArray[Any], ...]:

@@ -34,7 +34,7 @@ class Wire:
     @property
     def diameter(self) -> float:
         """Metre (ASTM B258: 0.005 inch at gauge 36, a factor of 92 over 39 numbers)."""
-        return 0.127e-3 * 92.0 ** ((36 - self.gauge) / 39.0)
+        return float(0.127e-3 * 92.0 ** ((36 - self.gauge) / 39.0))
 
     @property
     def area(self) -> float:
@@ -64,12 +64,12 @@ class Wire:
     def fuses_at(self) -> float:
         """Ampere at which it melts in air: W. H. Preece, 80 A times the diameter in mm to the
         power of 1.5 (Proc. Royal Society 36, 1884; the constant as printed today)."""
-        return 80.0 * (self.diameter * 1e3) ** 1.5
+        return float(80.0 * (self.diameter * 1e3) ** 1.5)
 
     def _shed(self, rise: float) -> float:
         """Watt per metre lost to still air at that many kelvin above it."""
         film = _AIR + 0.5 * rise
-        conductivity = 0.0257 * (film / 293.0) ** 0.85
+        conductivity = float(0.0257 * (film / 293.0) ** 0.85)
         viscosity = 15.1e-6 * (film / 293.0) ** 1.7
         rayleigh = 0.71 * _GRAVITY * rise * self.diameter**3 / (film * viscosity**2)
         return math.pi * conductivity * cylinder_nusselt(rayleigh, 0.71) * rise
@@ -101,7 +101,7 @@ class Track:
 
     def carries(self, rise: float) -> float:
         """Ampere at which it is ``rise`` kelvin above the board (IPC-2221)."""
-        return self._k * rise**0.44 * (self.area / _MIL**2) ** 0.725
+        return float(self._k * rise**0.44 * (self.area / _MIL**2) ** 0.725)
 
     def rise(self, amps: float) -> float:
         """Kelvin above the board at that current (IPC-2221 turned round)."""

@@ -69,15 +69,13 @@ def choose(found: Sequence[Jumper]) -> Jumper | None:
     return next((one for one in found if not one.why_not), None)
 
 
-def _jumper(
-    wire: Wire, amps: float, length: float, allowed: Sequence[tuple[float, str]]
-) -> Jumper:
+def _jumper(wire: Wire, amps: float, length: float, allowed: Sequence[tuple[float, str]]) -> Jumper:
     why = []
     rise = wire.rise(amps)
     if rise > WARM:
         why.append(f"{rise:.0f} K above the air, more than {WARM:.0f} K")
     if wire.fuses_at < _FUSE_MARGIN * amps:
-        why.append(f"melts at {wire.fuses_at:.1f} A, less than {_FUSE_MARGIN:.0f} times the current")
+        why.append(f"melts at {wire.fuses_at:.1f} A, under {_FUSE_MARGIN:.0f} times the current")
     for limit, whose in allowed:
         drop = amps * wire.ohms(length)
         if drop > limit:

@@ -1,0 +1,1 @@
+"""One sort of part per file: what it stands, what may take its place."""
