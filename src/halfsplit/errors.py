@@ -16,6 +16,7 @@
     |                     converge is reported as unresolved, not raised)
     |-- ScheduleError     a schedule of states over time that cannot be played
     |-- WaveError         a record from which nothing can be told
+    |-- MotionError       a mechanism or a motion that cannot be
     `-- TrialError        the independent simulator is missing or refused a circuit
 
 Every message says what was expected, what came, where, and what to do.
@@ -34,6 +35,7 @@ __all__ = [
     "CaseError",
     "ConflictError",
     "HalfsplitError",
+    "MotionError",
     "PlaceError",
     "Problem",
     "ReadingError",
@@ -140,6 +142,10 @@ class ScheduleError(HalfsplitError):
 
 class WaveError(HalfsplitError):
     """A record from which nothing can be told."""
+
+
+class MotionError(HalfsplitError):
+    """A mechanism, or a motion asked of it, that cannot be."""
 
 
 class TrialError(HalfsplitError):

@@ -24,6 +24,7 @@ WANTED = {
     "channels",
     "limits",
     "replace", "jumper",
+    "motion",
 }  # fmt: skip
 
 

@@ -1,0 +1,1 @@
+"""Stepping mechanisms over time: currents in, positions and sounds out. Arrays only."""
