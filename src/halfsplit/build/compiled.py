@@ -296,7 +296,7 @@ class Compiled:
         if self._off is None:
             off = overlay(self.assembly.circuit, power_off(self.board))
             self._off = PowerOff(
-                self.assembly.circuit, self._solver().samples, off, self.overlays, self.unsure
+                self.assembly.circuit, self._solver().nominal, off, self.overlays, self.unsure
             )
         nodes = [
             np.stack([self.nodes(self.place(name)) for name in (red, black)])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -10,12 +10,14 @@ import numpy.typing as npt
 from halfsplit.build.assemble import Assembly, SpreadAt
 from halfsplit.build.settings import Owned
 from halfsplit.solve.circuit import Circuit
-from halfsplit.solve.law import Array
+from halfsplit.solve.law import Array, Spread
 
 __all__ = [
     "Overlay",
     "Setting",
     "base_parameters",
+    "drawn_deviations",
+    "independent_draws",
     "lay",
     "overlay",
     "sample_deviations",
@@ -59,46 +61,67 @@ def take_columns(params: Sequence[Array], columns: npt.NDArray[np.intp]) -> list
     return [p[:, :, columns] for p in params]
 
 
-def sample_deviations(
-    assembly: Assembly, samples: int, seed: int = 1983, share: float = 1.0
-) -> list[Array]:
-    """Deviations of every parameter from its base, for each group [P, M, T]; sample 0 is nominal.
-    ``share`` of the spread is drawn (the whole: 1), in the logarithm where that is what spreads.
+def independent_draws(assembly: Assembly) -> tuple[str, ...]:
+    """Names of the K draws that a board is made of; parameters that belong together share one."""
+    return tuple(dict.fromkeys(map(_draw, assembly.spreads)))
 
-    Each parameter draws stratified uniform numbers (Latin hypercube, M. D. McKay et al.,
-    Technometrics 21, 1979), so that few samples still have the right mean and spread. Parameters
-    that belong together share one.
+
+def sample_deviations(assembly: Assembly, samples: int, seed: int = 1983) -> list[Array]:
+    """Deviations of every parameter from its base, for each group [P, M, T]; sample 0 is nominal.
+
+    Each draw takes stratified uniform numbers (Latin hypercube, M. D. McKay et al.,
+    Technometrics 21, 1979), so that few samples still have the right mean and spread.
     """
+    count = samples - 1
+    rng = np.random.default_rng(seed)
+    quantiles = {
+        name: np.append(0.5, (rng.permutation(count) + rng.uniform(size=count)) / max(count, 1))
+        for name in independent_draws(assembly)
+    }
+    return _deviations(
+        assembly,
+        samples,
+        {
+            name: (2.0 * u - 1.0, np.append(0.0, _normal_quantile(u[1:])))
+            for name, u in quantiles.items()
+        },
+    )
+
+
+def drawn_deviations(assembly: Assembly, deviations: Array) -> list[Array]:
+    """Deviations of every parameter from its base, for each group [P, M, S], when the K draws are
+    off by ``deviations`` [K, S] standard deviations."""
+    flat = deviations / np.sqrt(3.0)
+    rows = zip(independent_draws(assembly), flat, deviations, strict=True)
+    return _deviations(assembly, deviations.shape[1], {name: (low, row) for name, low, row in rows})
+
+
+def _deviations(
+    assembly: Assembly, samples: int, draws: Mapping[str, tuple[Array, Array]]
+) -> list[Array]:
+    """For each group [P, M, S]; ``draws`` by name: where each sample lies between the ends of a
+    flat spread (-1 to 1), and how many standard deviations off in a normal one."""
     circuit = assembly.circuit
     found = [np.zeros((*group.base.shape, samples)) for group in circuit.groups]
-    if samples < 2:
-        return found
-    rng = np.random.default_rng(seed)
-    drawn: dict[str, Array] = {}
     for at in assembly.spreads:
-        name = at.spread.together and f"{at.key[0]}:{at.spread.together}:{at.param}"
-        u = drawn.get(name) if name else None
-        if u is None:
-            strata = (rng.permutation(samples - 1) + rng.uniform(size=samples - 1)) / (samples - 1)
-            u = strata
-            if name:
-                drawn[name] = u
         group, row, member = circuit.locate(at.key, at.param)
         base = circuit.groups[group].base[row, member]
-        found[group][row, member, 1:] = _deviation(at, base, u, share)
+        found[group][row, member] = _deviation(at.spread, base, *draws[_draw(at)])
     return found
 
 
-def _deviation(at: SpreadAt, base: float, u: Array, share: float) -> Array:
-    """Deviation from ``base`` at quantiles ``u``."""
-    spread = at.spread
-    width = share * (abs(base) * spread.relative + spread.absolute)
-    if spread.shape == "flat":
-        return (2.0 * u - 1.0) * width
-    normal = _normal_quantile(u)
+def _draw(at: SpreadAt) -> str:
+    """The draw that a parameter follows."""
+    shared = at.spread.together
+    owner, element = at.key
+    return f"{owner}:{f'all {shared}' if shared else element}:{at.param}"
+
+
+def _deviation(spread: Spread, base: float, flat: Array, normal: Array) -> Array:
+    width = abs(base) * spread.relative + spread.absolute
     if spread.shape == "log":
-        return base * np.expm1(normal * spread.relative * share)
-    return normal * width
+        return base * np.expm1(normal * spread.relative)
+    return (flat if spread.shape == "flat" else normal) * width
 
 
 def _normal_quantile(u: Array) -> Array:

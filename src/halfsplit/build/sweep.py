@@ -3,7 +3,7 @@
 Faults are parameter changes laid over the state's. The healthy board is walked first; its
 solutions are the guesses of the faults. Faults that change the same parameters alike (an open
 joint, a broken track and an open socket contact at one pin) are solved once. Tolerances enter to
-first order around each solution.
+first order around each solution, and in full where that is not enough (``tolerance``).
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from halfsplit.build.parameters import (
 )
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
+from halfsplit.build.tolerance import Drawn, Lay, Tolerances
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.hysteresis import other_side
 from halfsplit.solve.law import Array
@@ -41,11 +42,6 @@ Mask = npt.NDArray[np.bool_]
 
 CHUNK = 512
 """Cases solved together: what fits the cache."""
-SAMPLES = 7
-"""Nominal and six tolerance samples."""
-_SMALL = 0.01
-"""Share of a tolerance whose effect is worked out and scaled up: a whole one would run up an
-exponential, where the current is many times another and the voltage hardly."""
 _TURNS = 8
 _TURNED, _STIRRED = 1.0, 0.3
 """Volts: a version of a fault that moves some node by the first turns something over; a fault
@@ -122,14 +118,16 @@ class Sweep:
         self.distinct = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
         self.versions = unsure
-        deviations = sample_deviations(assembly, SAMPLES, share=_SMALL)
-        self.samples = base_parameters(self.circuit, deviations)
+        self.nominal = base_parameters(self.circuit, sample_deviations(assembly, 1))
+        self.tolerances = Tolerances(assembly)
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
         """Walk ``steps`` (all that each sets) for every fault."""
         good = [self._walk(steps, [()], None, side) for side in self.sides]
+        lay_good = _layer(steps[-1], [()], good[0].bits)
+        drawn = self.tolerances.good(lay_good, np.nan_to_num(good[0].last.v[:, 0]))
         parts = [
-            self._chunk(steps, self.distinct[start : start + CHUNK], good)
+            self._chunk(steps, self.distinct[start : start + CHUNK], good, drawn)
             for start in range(0, len(self.distinct), CHUNK)
         ]
         joined = [np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)]
@@ -142,7 +140,11 @@ class Sweep:
         return np.where(walk.resolved, walk.last.v, np.nan), walk.params
 
     def _chunk(
-        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], good: Sequence[_Walk]
+        self,
+        steps: Sequence[Overlay],
+        overlays: Sequence[Overlay],
+        good: Sequence[_Walk],
+        drawn: Drawn,
     ) -> tuple[npt.NDArray[Any], ...]:
         walk, *second = [
             self._walk(steps, overlays, guide, side)
@@ -152,7 +154,9 @@ class Sweep:
         linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
         degrees, other = self._degrees(steps, overlays, walk, good[0])
-        spread = np.sqrt(self._spread(steps, overlays, walk, linear) ** 2 + degrees**2)
+        layer = _layer(steps[-1], overlays, walk.bits)
+        tolerance = self.tolerances.spread(layer, linear, np.nan_to_num(v), drawn)
+        spread = np.hypot(tolerance, degrees)
         rings = np.flatnonzero(walk.last.restless)
         if rings.size:  # what swings is what follows the thresholds at the point of no rest
             params = take_columns(walk.params, rings)
@@ -212,7 +216,7 @@ class Sweep:
         params: list[Array] = []
         now: _Settled | None = None
         for number, step in enumerate(steps):
-            params = self._laid(0, step, overlays)
+            params = self._laid(step, overlays)
             bits.write(params, everything)
             before = np.nan_to_num(now.v) if now else None
             guess = before
@@ -247,30 +251,10 @@ class Sweep:
         now.v[:, fallen.columns], now.restless[fallen.columns] = fallen.v, fallen.rings
         return now
 
-    def _laid(self, sample: int, step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
-        """Parameters of one tolerance sample with a step and each column's fault laid over."""
-        params = take_columns(self.samples, np.full(len(overlays), sample))
-        lay(params, step, slice(None))
-        for column, what in enumerate(overlays):
-            lay(params, what, slice(column, column + 1))
-        return params
-
-    def _spread(
-        self,
-        steps: Sequence[Overlay],
-        overlays: Sequence[Overlay],
-        walk: _Walk,
-        linear: Linear,
-    ) -> Array:
-        """[N, B] standard deviation over the tolerance samples, bits held as in the walk."""
-        varied = []
-        for sample in range(1, SAMPLES):
-            params = self._laid(sample, steps[-1], overlays)
-            walk.bits.write(params, slice(None))
-            varied.append(params)
-        moved = np.clip(np.nan_to_num(linear.responses(varied)) / _SMALL, -3.0, 3.0)
-        spread: Array = np.sqrt(np.mean(moved**2, axis=0))
-        return spread
+    def _laid(self, step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
+        """Nominal parameters with a step and each column's fault laid over."""
+        params = take_columns(self.nominal, np.zeros(len(overlays), dtype=np.intp))
+        return _lay_over(params, step, overlays)
 
     def _degrees(
         self,
@@ -293,7 +277,7 @@ class Sweep:
             new = v[:, soft].copy()
             held = np.flatnonzero(~again)
             if held.size:
-                params = self._laid(0, steps[-1], [what[k] for k in held])
+                params = self._laid(steps[-1], [what[k] for k in held])
                 for k, at in enumerate(self.assembly.clocked):
                     group, row, member = self.circuit.locate(at.key, "bit")
                     params[group][row, member] = walk.bits.value[k, soft[held]]
@@ -341,3 +325,22 @@ class Sweep:
             bit, known = walk.bits.value[k, columns], walk.bits.known[k, columns]
             params[group][row, member] = np.where(known, bit, ~bit)
         return params
+
+
+def _lay_over(params: list[Array], step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
+    """``params`` with a step and each column's fault laid over, in place."""
+    lay(params, step, slice(None))
+    for column, what in enumerate(overlays):
+        lay(params, what, slice(column, column + 1))
+    return params
+
+
+def _layer(step: Overlay, overlays: Sequence[Overlay], bits: Bits) -> Lay:
+    """Lays a step, the fault of each column's case and its stored bits over drawn parameters."""
+
+    def laid(params: list[Array], cases: Index) -> list[Array]:
+        _lay_over(params, step, [overlays[case] for case in cases])
+        bits.take(cases).write(params, slice(None))
+        return params
+
+    return laid
