@@ -12,6 +12,7 @@ from halfsplit.board.reader import read_board
 from halfsplit.draw.layout import Drawing, Placed, lay_out
 from halfsplit.draw.model import Box, Pin, Sheet
 from halfsplit.draw.svg import svg_text
+from halfsplit.draw.symbol import HEAD
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.web.sheet import sheet_of
 
@@ -31,19 +32,10 @@ def drawing(request: pytest.FixtureRequest) -> Drawing:
     return drawn(request.param)
 
 
-def frame(one: Placed) -> Rect:
-    symbol = one.item.symbol
-    return (
-        one.x - one.item.left,
-        one.y,
-        one.x + symbol.width + one.item.right,
-        one.y + symbol.height,
-    )
-
-
 def body(one: Placed) -> Rect:
-    symbol = one.item.symbol
-    return one.x, one.y + 20, one.x + symbol.width, one.y + symbol.height
+    """The symbol without the line of its designator."""
+    head = HEAD if one.symbol.name[1] < HEAD else 0
+    return one.x, one.y + head, one.x + one.symbol.width, one.y + one.symbol.height
 
 
 def meet(a: Rect, b: Rect) -> bool:
@@ -86,7 +78,7 @@ def test_any_sheet_is_drawn_without_overlaps(boxes: list[list[int]], roles: list
 
 def test_no_two_parts_overlap(drawing: Drawing) -> None:
     for a, b in combinations(drawing.boxes, 2):
-        assert not meet(frame(a), frame(b)), (a.item.box, b.item.box)
+        assert not meet(a.room, b.room), (a.box, b.box)
 
 
 def test_wires_run_across_or_down_and_through_no_part(drawing: Drawing) -> None:
@@ -115,7 +107,7 @@ def test_no_two_nets_run_along_each_other(drawing: Drawing) -> None:
 def test_every_wired_pin_is_reached_and_every_net_is_in_one_piece(drawing: Drawing) -> None:
     ends: dict[str, list[tuple[int, int]]] = {}
     for one in drawing.boxes:
-        for port in one.item.symbol.ports:
+        for port in one.symbol.ports:
             if not drawing.sheet.labelled(port.pin.net):
                 ends.setdefault(port.pin.net, []).append((one.x + port.x, one.y + port.y))
     wires = {wire.net: wire for wire in drawing.wires}
@@ -146,7 +138,7 @@ def test_examples_are_drawn_whole() -> None:
 
 def test_everything_is_inside_the_drawing(drawing: Drawing) -> None:
     for one in drawing.boxes:
-        left, top, right, bottom = frame(one)
+        left, top, right, bottom = one.room
         assert left >= 0
         assert top >= 0
         assert right <= drawing.width
@@ -166,7 +158,7 @@ def test_signal_flows_from_left_to_right() -> None:
         return Box(id=name, part=name, kind="7404", title="Hex inverter", pins=pins)
 
     sheet = Sheet(boxes=(box("U3", "B", "C"), box("U1", "IN", "A"), box("U2", "A", "B")))
-    left = {one.item.box.part: one.x for one in lay_out(sheet).boxes if one.item.box}
+    left = {one.box.part: one.x for one in lay_out(sheet).boxes}
     assert left["U1"] < left["U2"] < left["U3"]
 
 
@@ -188,7 +180,7 @@ def test_parts_nets_and_pins_can_be_found_and_named(drawing: Drawing) -> None:
         assert one.get("tabindex") == "0"
         assert one.get("aria-label")
     places = {one.get("data-place") for one in root.iter() if one.get("class") == "pin"}
-    wanted = {port.pin.place for box in drawing.boxes for port in box.item.symbol.ports}
+    wanted = {port.pin.place for box in drawing.boxes for port in box.symbol.ports}
     assert places == wanted
     assert not [one for one in root.iter() if one.get("style")], "the page forbids inline style"
 

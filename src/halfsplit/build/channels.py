@@ -64,7 +64,7 @@ def _channels(board: Board) -> tuple[tuple[Channel, ...], ...]:
     links = [link for part in board.parts for link in links_of(part)]
     rails = {board.ground, *(rail.net for rail in board.rails)}
     colour = _refine(links, _first_colours(board, rails))
-    nets = [net for net in board.nets() if net not in rails]
+    nets = [net for net in board.nets() if net not in rails and net in colour]
     classes: dict[int, list[str]] = defaultdict(list)
     for net in nets:
         classes[colour[net]].append(net)

@@ -1,105 +1,130 @@
-"""Columns of boxes, and of wires that only pass a column."""
+"""Items that stand in columns: a box, parts that hang on one net, or a wire that only passes."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from halfsplit.draw.model import Box, Sheet
-from halfsplit.draw.symbols import Symbol, text_width
+from halfsplit.draw.symbol import OUTPUTS, Port, Symbol, text_width
 
-__all__ = ["Column", "End", "Item", "channels", "columns_of", "item_of", "naming"]
+__all__ = ["STUB", "Column", "End", "Held", "Item", "columns_of", "gaps_of", "item_of", "naming"]
 
 STUB = 10
 """Units from a pin to the mark of a rail or ground."""
+_GROUND = 14
+_LETTERS = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class End:
-    """Where a net leaves an item: ``y`` from its top."""
+    """Where a net leaves an item: ``x``, ``y`` from its top left corner."""
 
     net: str
+    x: int
     y: int
     right: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """A box in an item: ``x``, ``y`` of its symbol's corner from the item's."""
+
+    box: Box
+    symbol: Symbol
+    x: int
+    y: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Item:
-    """A box with room for what is written beside it (``left``, ``right`` of its symbol), or, when
-    ``box`` is ``None``, a wire that passes."""
+    """What moves as one. Of parts that hang, ``net`` is theirs, ``level`` the height of its wire
+    and ``taps`` (x, how many hang there); an item without boxes is a wire that passes."""
 
-    box: Box | None
-    symbol: Symbol
-    ends: tuple[End, ...]
-    left: int = 0
-    right: int = 0
-
-    @property
-    def width(self) -> int:
-        return self.left + self.symbol.width + self.right
-
-    @property
-    def height(self) -> int:
-        return self.symbol.height
+    id: str
+    width: int
+    height: int
+    held: tuple[Held, ...] = ()
+    ends: tuple[End, ...] = ()
+    net: str = ""
+    level: int = 0
+    taps: tuple[tuple[int, int], ...] = ()
+    lane: tuple[int, int] | None = None
+    """Group of like channels, and which of them."""
 
 
 @dataclass(slots=True, kw_only=True)
 class Column:
-    """Items from top to bottom; ``tops`` their heights once they are known; ``odd`` columns stand
-    at fives."""
+    """Items from top to bottom, and their heights once they are known."""
 
     items: list[Item]
-    odd: bool
     tops: list[int] = field(default_factory=list)
 
     @property
     def width(self) -> int:
         return max((item.width for item in self.items), default=0)
 
+    def inset(self, item: Item) -> int:
+        """From the column's left edge to the item's: items stand in the middle."""
+        return (self.width - item.width) // 2
+
 
 def naming(symbols: Sequence[Symbol], sheet: Sheet) -> frozenset[str]:
-    """Places of pins on the left at which a net is named: those of nets that leave no pin to the
-    right, where names usually stand."""
-    right = {port.pin.net for symbol in symbols for port in symbol.ports if port.right}
-    first: dict[str, str] = {}
+    """Places of pins at which nets are named, one for each: at what drives it, else on a right
+    side, else on a left."""
+    best: dict[str, tuple[int, str]] = {}
     for symbol in symbols:
         for port in symbol.ports:
-            if port.pin.net not in right and not sheet.labelled(port.pin.net):
-                first.setdefault(port.pin.net, port.pin.place)
-    return frozenset(first.values())
+            if sheet.labelled(port.pin.net):
+                continue
+            merit = 2 * port.right + (port.right and port.pin.role in OUTPUTS)
+            if merit > best.get(port.pin.net, (-1, ""))[0]:
+                best[port.pin.net] = (merit, port.pin.place)
+    return frozenset(place for _, place in best.values())
 
 
 def item_of(box: Box, symbol: Symbol, sheet: Sheet, named: frozenset[str] = frozenset()) -> Item:
     """A box with its symbol, its ends, and the room that its labels take; see `naming`."""
-    left = right = 0
+    left = right = up = down = 0
     for port in symbol.ports:
-        net = port.pin.net
-        labelled = sheet.labelled(net)
-        room = STUB + (14 if net == sheet.ground else text_width(net) + 6) if labelled else 0
-        if not labelled and (port.right or port.pin.place in named):
-            room = text_width(net) + 8
-        left, right = (left, max(right, room)) if port.right else (max(left, room), right)
+        room = _room(port, sheet, named)
+        if port.side in ("left", "right"):
+            beyond = room - (port.x if port.side == "left" else symbol.width - port.x)
+            left, right = (max(left, beyond), right) if port.side == "left" else (
+                left, max(right, beyond))  # fmt: skip
+        else:
+            half = text_width(port.pin.net) // 2 if port.pin.net != sheet.ground else 7
+            left, right = max(left, half - port.x), max(right, half - symbol.width + port.x)
+            up = max(up, room - port.y) if port.side == "up" else up
+            down = down if port.side == "up" else max(down, port.y + room - symbol.height)
+    left, right, up, down = (_tens(side) for side in (left, right, up, down))
     ends = tuple(
-        End(net=port.pin.net, y=port.y, right=port.right)
+        End(net=port.pin.net, x=left + port.x, y=up + port.y, right=port.right)
         for port in symbol.ports
         if not sheet.labelled(port.pin.net)
     )
-    return Item(box=box, symbol=symbol, ends=ends, left=_tens(left), right=_tens(right))
+    return Item(
+        id=box.id, width=left + symbol.width + right, height=up + symbol.height + down,
+        held=(Held(box=box, symbol=symbol, x=left, y=up),), ends=ends, lane=_lane(ends, sheet),
+    )  # fmt: skip
 
 
-def columns_of(items: Sequence[Item], rank: Sequence[int], sheet: Sheet) -> list[Column]:
+def columns_of(items: Sequence[Item], rank: Sequence[int]) -> list[Column]:
     """Items by rank, with a passing wire for each net that must cross a column."""
-    count = max(rank, default=-1) + 1
-    columns = [Column(items=[], odd=bool(at % 2)) for at in range(count)]
+    columns = [Column(items=[]) for _ in range(max(rank, default=-1) + 1)]
+    lanes: dict[str, tuple[int, int]] = {}
     for item, at in zip(items, rank, strict=True):
         columns[at].items.append(item)
-    for net, between in channels(columns).items():
+        if item.lane is not None:
+            lanes.update(dict.fromkeys((end.net for end in item.ends), item.lane))
+    for net, between in gaps_of(columns).items():
         for at in range(min(between), max(between)):
-            columns[at].items.append(_passing(net))
+            if not any(item.net == net for item in columns[at].items):
+                columns[at].items.append(_passing(net, at, lanes))
     return columns
 
 
-def channels(columns: Sequence[Column]) -> dict[str, set[int]]:
+def gaps_of(columns: Sequence[Column]) -> dict[str, set[int]]:
     """Net -> the gaps it shows in; gap k is right of column k - 1, so left of column k."""
     found: dict[str, set[int]] = {}
     for at, column in enumerate(columns):
@@ -109,10 +134,27 @@ def channels(columns: Sequence[Column]) -> dict[str, set[int]]:
     return found
 
 
-def _passing(net: str) -> Item:
-    symbol = Symbol(width=0, height=0, ports=())
-    ends = (End(net=net, y=0, right=False), End(net=net, y=0, right=True))
-    return Item(box=None, symbol=symbol, ends=ends)
+def _passing(net: str, at: int, lanes: Mapping[str, tuple[int, int]]) -> Item:
+    ends = (End(net=net, x=0, y=0, right=False), End(net=net, x=0, y=0, right=True))
+    return Item(id=f"{net} {at}", width=0, height=0, ends=ends, lane=lanes.get(net))
+
+
+def _lane(ends: Sequence[End], sheet: Sheet) -> tuple[int, int] | None:
+    """The channel of an item, when all its channels are one."""
+    found = {sheet.lanes[end.net] for end in ends if end.net in sheet.lanes}
+    return found.pop() if len(found) == 1 else None
+
+
+def _room(port: Port, sheet: Sheet, named: frozenset[str]) -> int:
+    """Units that a label takes beyond a pin."""
+    net = port.pin.net
+    if port.side in ("up", "down"):
+        return _GROUND if net == sheet.ground else 6 + _LETTERS
+    if net == sheet.ground:
+        return STUB + _GROUND // 2
+    if sheet.labelled(net):
+        return STUB + text_width(net) + 6
+    return text_width(net) + 8 if port.pin.place in named else 0
 
 
 def _tens(units: int) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 __all__ = ["Box", "Pin", "Sheet"]
@@ -40,6 +41,8 @@ class Sheet:
     boxes: tuple[Box, ...]
     ground: str = "GND"
     rails: frozenset[str] = field(default_factory=frozenset)
+    lanes: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+    """Net of one of several like channels -> (group, which of them)."""
 
     def labelled(self, net: str) -> bool:
         """Whether a net is written at each pin, not drawn."""

@@ -5,60 +5,85 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 
-from halfsplit.draw.model import Box, Sheet
-from halfsplit.draw.symbols import OUTPUTS
+from halfsplit.draw.symbol import OUTPUTS
 
-__all__ = ["ranks"]
+__all__ = ["LOADED", "THROUGH", "Node", "ranks"]
 
+THROUGH = "through"
+"""Role of what hangs on a net: right of what drives the net, left of what it drives."""
+LOADED = "loaded"
+"""The same, when nothing of it feeds the net."""
+Node = Sequence[tuple[str, str]]
+"""The wired nets of a box, each with the role of its pin."""
 Edges = list[set[int]]
+_ROUNDS = 8
 
 
-def ranks(boxes: Sequence[Box], sheet: Sheet) -> list[int]:
-    """Column of each box, from 0. Boxes that drive stand left of those they drive; a box that
+def ranks(nodes: Sequence[Node]) -> list[int]:
+    """Column of each node, from 0. Those that drive stand left of those they drive; a node that
     neither drives nor is driven takes its direction from where the signal comes to it."""
-    after = _broken(_directed(boxes, sheet))
-    before: Edges = [set() for _ in boxes]
+    after = _broken(_directed(nodes))
+    before: Edges = [set() for _ in nodes]
     for at, followers in enumerate(after):
         for follower in followers:
             before[follower].add(at)
     rank = _longest(after, before)
-    for at in sorted(range(len(boxes)), key=lambda at: -rank[at]):
-        if not before[at] and after[at]:
-            rank[at] = min(rank[follower] for follower in after[at]) - 1
+    _tighten(rank, after, before)
     least = min(rank, default=0)
     used = sorted({value - least for value in rank})
     return [used.index(value - least) for value in rank]
 
 
-def _directed(boxes: Sequence[Box], sheet: Sheet) -> Edges:
+def _tighten(rank: list[int], after: Edges, before: Edges) -> None:
+    """Move each node to where its edges are shortest; with as many on both sides it stays."""
+    for turn in range(_ROUNDS):
+        moved = False
+        for at in sorted(range(len(rank)), key=lambda at: rank[at], reverse=turn % 2 == 0):
+            pull = len(after[at]) - len(before[at])
+            if pull > 0:
+                to = min(rank[other] for other in after[at]) - 1
+            elif pull < 0:
+                to = max(rank[other] for other in before[at]) + 1
+            else:
+                continue
+            moved |= to != rank[at]
+            rank[at] = to
+        if not moved:
+            return
+
+
+def _directed(nodes: Sequence[Node]) -> Edges:
     by_net: dict[str, list[tuple[int, str]]] = {}
-    for at, box in enumerate(boxes):
-        for pin in box.pins:
-            if not sheet.labelled(pin.net):
-                by_net.setdefault(pin.net, []).append((at, pin.role))
-    after: Edges = [set() for _ in boxes]
-    beside: Edges = [set() for _ in boxes]
+    for at, node in enumerate(nodes):
+        for net, role in node:
+            by_net.setdefault(net, []).append((at, role))
+    after: Edges = [set() for _ in nodes]
+    beside: Edges = [set() for _ in nodes]
     for pins in by_net.values():
         sources = [at for at, role in pins if role in OUTPUTS]
         sinks = [at for at, role in pins if role == "in"]
-        others = [at for at, role in pins if role not in OUTPUTS and role != "in"]
+        through = [at for at, role in pins if role in (THROUGH, LOADED)]
         for source in sources:
-            after[source].update(sinks)
-        for a in {*sources, *sinks, *others}:
-            beside[a].update({*sources, *sinks, *others} - {a})
-    _follow(after, beside, boxes)
+            after[source].update((*through, *sinks))
+        for at in through:
+            after[at].update(sinks)
+        everyone = {at for at, _ in pins}
+        for at in everyone:
+            beside[at].update(everyone - {at})
+    idle = {at for at, node in enumerate(nodes) if any(role == LOADED for _, role in node)}
+    _follow(after, beside, idle)
     return [followers - {at} for at, followers in enumerate(after)]
 
 
-def _follow(after: Edges, beside: Edges, boxes: Sequence[Box]) -> None:
-    """Give boxes that no output concerns a direction, in the order in which a walk from the
+def _follow(after: Edges, beside: Edges, idle: set[int]) -> None:
+    """Give nodes that no output concerns a direction, in the order in which a walk from the
     drivers comes to them."""
     fixed = {at for at, followers in enumerate(after) if followers}
     fixed |= {follower for followers in after for follower in followers}
     driven = {follower for followers in after for follower in followers}
-    starts = sorted(fixed - driven) or ([0] if boxes else [])
+    starts = sorted(fixed - driven - idle) or ([0] if after else [])
     seen = dict.fromkeys(starts, 0)
-    queue, rest = deque(starts), deque(range(len(boxes)))
+    queue, rest = deque(starts), deque(range(len(after)))
     while queue or rest:
         if not queue:
             at = rest.popleft()

@@ -10,7 +10,7 @@ from html import escape
 from halfsplit.draw.columns import STUB
 from halfsplit.draw.layout import Drawing, Placed
 from halfsplit.draw.model import Pin
-from halfsplit.draw.symbols import HEAD, TEST_POINT, Port
+from halfsplit.draw.symbol import HEAD, TEST_POINT, Port
 from halfsplit.draw.wires import Wire
 
 __all__ = ["svg_text"]
@@ -47,19 +47,14 @@ def _line(line: tuple[int, int, int, int]) -> str:
 
 
 def _part(one: Placed, drawing: Drawing) -> str:
-    box, symbol = one.item.box, one.item.symbol
-    assert box is not None
+    box, symbol = one.box, one.symbol
     sort = "test-point" if box.kind == TEST_POINT else "part"
     name, unit = escape(box.part, quote=True), escape(box.unit, quote=True)
     shown = f"{name}{unit}"
     what = escape(
         " ".join(word for word in (box.title.split(",")[0], box.label) if word), quote=True
     )
-    turn = (
-        f' transform="translate({symbol.width} {HEAD}) scale(-1 1)"'
-        if symbol.mirrored
-        else (f' transform="translate(0 {HEAD})"')
-    )
+    turn = f' transform="{symbol.transform}"' if symbol.transform else ""
     strokes = "".join(f'<path class="shape" d="{path}"/>' for path in symbol.shapes)
     strokes += f'<path class="stroke" d="{"".join(symbol.lines)}"/>' if symbol.lines else ""
     words = "".join(
@@ -74,34 +69,64 @@ def _part(one: Placed, drawing: Drawing) -> str:
         f'aria-label="{shown} {what}" transform="translate({one.x} {one.y})">'
         f'<rect class="hit-box" x="0" y="0" width="{symbol.width}" height="{symbol.height}"/>'
         f"<g{turn}>{strokes}</g>{words}"
-        f'<text class="name" x="0" y="13">{shown}<tspan class="share" dx="4"></tspan></text>'
+        f'<text class="name" x="{symbol.name[0]}" y="{symbol.name[1]}">{shown}'
+        f'<tspan class="share" dx="4"></tspan></text>'
         f"{marks}{pins}</g>"
     )
 
 
 def _mark(port: Port, drawing: Drawing) -> str:
-    """The sign of ground, or the name of a rail, at a pin; the net's name at others."""
-    x, y, net = port.x, port.y, port.pin.net
-    way = 1 if port.right else -1
+    """The sign of ground, or the name of a rail, at a pin; the net's name where it is told."""
+    net = port.pin.net
     if net == drawing.sheet.ground:
-        at = x + way * STUB
-        bars = f"M{at - 7} {y + 5}h14M{at - 4.5} {y + 8}h9M{at - 2} {y + 11}h4"
-        return f'<path class="stroke" d="M{x} {y}H{at}V{y + 5}{bars}"/>'
-    anchor = "start" if port.right else "end"
+        return _ground(port)
     if net in drawing.sheet.rails:
-        at = x + way * STUB
-        return (
-            f'<path class="stroke" d="M{x} {y}H{at}M{at} {y - 4}V{y + 4}"/>'
-            f'<text class="rail" x="{at + way * 3}" y="{y + 3}" text-anchor="{anchor}">'
-            f"{escape(net)}</text>"
-        )
-    if port.right:
+        return _rail(port)
+    if port.pin.place not in drawing.named:
+        return ""
+    x, y = port.x, port.y
+    if port.side != "left":
         down = 10 if y == HEAD else -3  # beside the designator there is no room above the wire
         return f'<text class="net-name" x="{x + 4}" y="{y + down}">{escape(net)}</text>'
-    if port.pin.place in drawing.named:
-        where = f'x="{x - 4}" y="{y - 3}" text-anchor="end"'
-        return f'<text class="net-name" {where}>{escape(net)}</text>'
-    return ""
+    where = f'x="{x - 4}" y="{y - 3}" text-anchor="end"'
+    return f'<text class="net-name" {where}>{escape(net)}</text>'
+
+
+def _ground(port: Port) -> str:
+    x, y = port.x, port.y
+    if port.side == "up":
+        lead, y = f"M{x} {y}V{y - 4}", y - 4
+        bars = f"M{x - 7} {y}h14M{x - 4.5} {y - 3}h9M{x - 2} {y - 6}h4"
+        return f'<path class="stroke" d="{lead}{bars}"/>'
+    if port.side != "down":
+        way = 1 if port.right else -1
+        at = x + way * STUB
+        bars = "".join(f"M{at + way * n} {y - long}v{2 * long}" for n, long in _BARS)
+        return f'<path class="stroke" d="M{x} {y}H{at}{bars}"/>'
+    bars = f"M{x - 7} {y + 4}h14M{x - 4.5} {y + 7}h9M{x - 2} {y + 10}h4"
+    return f'<path class="stroke" d="M{x} {y}V{y + 4}{bars}"/>'
+
+
+_BARS = ((0, 7), (3, 4.5), (6, 2))
+"""Of a ground sign on its side: distance and half length."""
+
+
+def _rail(port: Port) -> str:
+    x, y, net = port.x, port.y, escape(port.pin.net)
+    if port.side in ("up", "down"):
+        way = -1 if port.side == "up" else 1
+        at = y + 4 * way
+        words = at - 4 if way < 0 else at + 11
+        return (
+            f'<path class="stroke" d="M{x} {y}V{at}M{x - 6} {at}H{x + 6}"/>'
+            f'<text class="rail" x="{x}" y="{words}" text-anchor="middle">{net}</text>'
+        )
+    way, anchor = (1, "start") if port.right else (-1, "end")
+    at = x + way * STUB
+    return (
+        f'<path class="stroke" d="M{x} {y}H{at}M{at} {y - 4}V{y + 4}"/>'
+        f'<text class="rail" x="{at + way * 3}" y="{y + 3}" text-anchor="{anchor}">{net}</text>'
+    )
 
 
 def _pin(port: Port, *, numbered: bool) -> str:
@@ -109,9 +134,14 @@ def _pin(port: Port, *, numbered: bool) -> str:
     place = escape(pin.place, quote=True)
     number = ""
     if numbered:
-        x, anchor = (port.x - 2, "end") if port.right else (port.x + 2, "start")
+        x, y, anchor = {
+            "left": (port.x + 2, port.y - 3, "start"),
+            "right": (port.x - 2, port.y - 3, "end"),
+            "up": (port.x + 8, port.y - 2, "start"),
+            "down": (port.x + 9, port.y + 8, "start"),
+        }[port.side]
         number = (
-            f'<text class="pin-number" x="{x}" y="{port.y - 3}" text-anchor="{anchor}">'
+            f'<text class="pin-number" x="{x}" y="{y}" text-anchor="{anchor}">'
             f"{escape(pin.name)}</text>"
         )
     return (

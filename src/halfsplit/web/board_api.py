@@ -17,7 +17,7 @@ from halfsplit.board.source import examples, find_source
 from halfsplit.errors import Problem, UnknownName
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.web.asked import as_list, body, desk_of, text
-from halfsplit.web.picture import drawn
+from halfsplit.web.picture import picture
 
 __all__ = ["buzz", "examined", "example", "from_table", "revise", "words"]
 
@@ -118,7 +118,7 @@ def _examined(typed: str) -> dict[str, object]:
         "nets": list(board.nets()) if board else [],
         "states": len(board.states) if board else 0,
         "outputs": len(board.outputs) if board else 0,
-        "drawing": str(drawn(board)) if board is not None and small else "",
+        "drawing": str(picture(board)) if board is not None and small else "",
     }
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from halfsplit.board.model import Board, Part
 from halfsplit.board.vocabulary import KindWord, PinWord
+from halfsplit.build.channels import channels
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.draw.model import Box, Pin, Sheet
-from halfsplit.draw.symbols import OUTPUTS, TEST_POINT
+from halfsplit.draw.symbol import OUTPUTS, TEST_POINT
 from halfsplit.parts.connector import FAR
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.units import format_quantity
@@ -23,10 +24,58 @@ def sheet_of(board: Board) -> Sheet:
     board = with_far_sides(board)
     kinds = PartsVocabulary().kinds()
     driven = _driven(board, kinds)
-    boxes = [box for part in board.parts for box in _boxes(part, kinds.get(part.kind), driven)]
-    boxes += [_test_point(name, net) for name, net in board.testpoints.items()]
     rails = frozenset(rail.net for rail in board.rails) | _supplies(board)
-    return Sheet(boxes=tuple(boxes), ground=board.ground, rails=rails)
+    power = rails | {board.ground}
+    boxes = [
+        box
+        for part in board.parts
+        for box in (
+            _strips(part, driven - power, power) if part.kind in _STRIPS
+            else _boxes(part, kinds.get(part.kind), driven)
+        )
+    ]  # fmt: skip
+    boxes += [_test_point(name, net) for name, net in board.testpoints.items()]
+    return Sheet(boxes=tuple(boxes), ground=board.ground, rails=rails, lanes=_lanes(board))
+
+
+def _lanes(board: Board) -> dict[str, tuple[int, int]]:
+    """Net -> group of like channels, and which of them, in the order in which they were typed."""
+    order = {net: at for at, net in enumerate(board.nets())}
+    found: dict[str, tuple[int, int]] = {}
+    for number, group in enumerate(channels(board)):
+        for at, channel in enumerate(sorted(group, key=lambda one: order.get(one.nets[0], 0))):
+            for net in channel.nets:
+                found.setdefault(net, (number, at))
+    return found
+
+
+def _strips(part: Part, driven: frozenset[str], power: frozenset[str]) -> Iterable[Box]:
+    """A connector: what comes in apart from what goes out, so that each stands at its end of the
+    drawing; of one whose far side was typed, all of it, the far side away from the board."""
+    ends = {name for name in part.pins if name.endswith(FAR)}
+    leaving = {name for name, net in part.pins.items() if net in driven and name not in ends}
+    if ends:
+        outward = 2 * len(leaving) >= sum(part.pins[name] in driven for name in (*leaving, *ends))
+        yield _strip(part, part.pins, lambda name: (name in ends) == outward)
+        return
+    fed = {name for name, net in part.pins.items() if net in power}
+    going = {n: net for n, net in part.pins.items() if n in leaving or (leaving and n in fed)}
+    coming = {n: net for n, net in part.pins.items() if n not in going}
+    if coming:
+        yield _strip(part, coming, lambda name: True)
+    if going:
+        yield _strip(part, going, lambda name: False, ":out" if coming else "")
+
+
+def _strip(part: Part, pins: Mapping[str, str], out: Callable[[str], bool], end: str = "") -> Box:
+    return Box(
+        id=part.designator + end, part=part.designator, kind=part.kind, title="Connector",
+        pins=tuple(
+            Pin(name=name, net=net, place=f"{part.designator}.{name}",
+                role="out" if out(name) else "in")
+            for name, net in pins.items()
+        ),
+    )  # fmt: skip
 
 
 def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterable[Box]:
@@ -35,7 +84,7 @@ def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterabl
     pins = {name: _pin(part, name, net, words, driven) for name, net in part.pins.items()}
     label = part.type or (part.kind if part.kind[:1].isdigit() or part.kind.isupper() else "")
     if word and word.value_unit and part.value is not None:
-        label = format_quantity(part.value, word.value_unit)
+        label = _value(part.value, word.value_unit)
     power = tuple(pin for pin in pins.values() if pin.role in POWER)
     signal = {name: pin for name, pin in pins.items() if pin.role not in POWER}
     if power and (part.implied or _by_unit(signal, words)):
@@ -56,6 +105,13 @@ def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterabl
             id=f"{part.designator}:{unit}", part=part.designator, kind=part.kind, title=title,
             label=label, pins=tuple(signal[name] for name in names), unit=unit,
         )  # fmt: skip
+
+
+def _value(value: float, unit: str) -> str:
+    """As the trade writes it: no millifarad."""
+    if unit == "F" and value >= 1e-3:
+        return f"{value * 1e6:.6g} µF"
+    return format_quantity(value, unit)
 
 
 def _test_point(name: str, net: str) -> Box:
@@ -81,9 +137,9 @@ def _pin(
 ) -> Pin:
     word = words.get(name)
     role = part.roles.get(name) or (word.role if word else "passive")
-    if part.kind in ("cable", "connector"):
-        role = "out" if name.endswith(FAR) or net not in driven else "in"
     role = _ROLES.get((part.kind, name), role)
+    if part.kind in _SENSORS and all("/" in net for net in part.pins.values()):
+        role = "oc"  # a sensor at the end of a cable, all its wires on one side
     title = word.title if word and part.kind not in _PLAIN else ""
     if part.kind in ("slotted-sensor", "optocoupler", "regulator", "negative-regulator"):
         title = name
@@ -113,7 +169,9 @@ def _supplies(board: Board) -> frozenset[str]:
     return frozenset((names | outputs | plus) - {board.ground})
 
 
-_PLAIN = frozenset({"cable", "connector", "unknown"})
+_STRIPS = frozenset({"cable", "connector"})
+_SENSORS = frozenset({"slotted-sensor", "optocoupler"})
+_PLAIN = frozenset({"unknown"})
 _TRANSISTORS = ("npn", "pnp", "darlington", "pnp-darlington")
 _ROLES = {
     **{(kind, "b"): "in" for kind in _TRANSISTORS},
