@@ -23,7 +23,7 @@ WANTED = {
     "experience",
     "channels",
     "limits",
-    "replace", "jumper",
+    "replace", "jumper", "powerup",
     "motion",
 }  # fmt: skip
 
