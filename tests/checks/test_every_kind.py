@@ -20,12 +20,12 @@ METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
-    "continuity diode exchange heat level lifted look motion ohms parttest piggyback reseat "
-    "sisters soak swap symptom touch turn unplugged volts warm worked"
+    "continuity detent diode drag exchange flex heat homing level lifted look motion ohms "
+    "parttest piggyback reseat sisters soak swap symptom touch turn unplugged volts warm worked"
 )
 
-ELSEWHERE = {"motion"}
-"""Kinds that this board has no use for; tests/checks/test_motion.py holds them to the same."""
+ELSEWHERE = {"detent", "drag", "homing", "motion"}
+"""Kinds that this board has no use for; tests/checks/test_mechanical.py holds them to the same."""
 
 
 def test_all_kinds_are_found() -> None:
@@ -163,8 +163,8 @@ def test_make_check_takes_no_third_place() -> None:
 @kinds
 def test_a_word_that_is_no_outcome_is_refused_by_name(kind: CheckKind) -> None:
     if kind.name in ELSEWHERE:
-        with pytest.raises(UnknownName, match="winding"):
-            kind.outcomes([Check(kind=kind.name, places=("L1",))], WORLD, METER)
+        with pytest.raises(UnknownName):
+            kind.outcomes([Check(kind=kind.name, places=("L11",))], WORLD, METER)
         return
     if kind.unit:
         check = kind.offers(WORLD)[0]

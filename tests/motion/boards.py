@@ -14,7 +14,8 @@ offsheet [A-D] drive 74LS
 R[1-4] 1k [A-D] B[1-4]
 Q[1-4] TIP120 c=P[1-4] b=B[1-4] e=GND
 D[1-4] 1N4002 a=P[1-4] k=+24
-L[1-4] winding 60 inductance=60mH P[1-4] +24
+J1 connector [1-4]=P[1-4] 5=+24
+L[1-4] winding 60 inductance=60mH J1/[1-4] J1/5
 S1 switch +5 HOME
 R5 1k HOME GND
 U1 74LS04 1=HOME 2=TOLD
