@@ -13,6 +13,7 @@ from halfsplit.build.assemble import Assembly, assemble
 from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
 from halfsplit.build.faultlist import FaultList, list_faults
+from halfsplit.build.misfit import Misfits
 from halfsplit.build.parameters import Overlay, overlay
 from halfsplit.build.power_off import PairReading, PowerOff
 from halfsplit.build.settings import power_off, step_changes
@@ -32,8 +33,6 @@ _BESIDE_LOW = 0.35
 """What the leg of an open TTL input reads beside a low one, V: about 0.9 V at the common base less
 half a volt at a meter's microamp (transistor-level circuit in the independent simulator)."""
 _CUT = frozenset({"open", "broken"})
-_MODEL_VOLTS, _MODEL_SHARE = 0.05, 0.04
-"""Model error added to the tolerance spread: volts, and share of the reading."""
 
 
 def compile_board(board: Board, *, years: float = 40.0) -> Compiled:
@@ -131,6 +130,8 @@ class Compiled:
         count, width = len(self.faults), len(places)
         mean, spread = np.zeros((count, width)), np.zeros((count, width))
         other, ohms = np.full((count, width), np.nan), np.zeros((count, width))
+        model = np.zeros((count, width))
+        misfits = Misfits(self.board, self.assembly.kinds)
         rows = np.arange(count)
         for c, name in enumerate(places):
             node = self.nodes(self.place(name))
@@ -140,9 +141,10 @@ class Compiled:
             other[:, c] = np.where(ground, np.nan, done.other[node, rows])
             ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
             self._beside_a_low_input(self.place(name), mean[:, c], other[:, c])
+            model[:, c] = misfits.of(self.place(name).net, mean[:, c])
         load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
         mean, other = mean * load, other * load
-        spread = np.sqrt(spread**2 + (_MODEL_VOLTS + _MODEL_SHARE * np.abs(mean)) ** 2)
+        spread = np.hypot(spread, model)
         unresolved = ~np.isfinite(mean)
         return Numbers(
             mean=mean,

@@ -1,0 +1,93 @@
+"""How far the laws are from real parts, beside tolerance: one standard deviation of a reading.
+
+Sizes come from ``tests/parts/stages.py``: the laws against stages written transistor by
+transistor. Tolerance is apart from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.board.model import Board
+from halfsplit.parts.kind import PartKind
+from halfsplit.parts.logic import LogicChip
+from halfsplit.solve.law import Array
+
+__all__ = ["BASE", "MISFITS", "Misfit", "Misfits"]
+
+VOLTS, SHARE = 0.05, 0.04
+"""Of any powered reading: volts, and share of it."""
+_PUSHES = frozenset({"out", "tri", "io"})
+_DRIVES = _PUSHES | {"oc"}
+_LOW, _HIGH = 0.16, 0.5
+"""Shares of the supply up to which an output is low, and from which it is high; between them it
+is overloaded, or another output fights it."""
+_LEVELS = 5.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misfit:
+    """Volts by which an output's law may be out while low, between levels and high, and why."""
+
+    low: float
+    between: float
+    high: float
+    reason: str
+
+
+_TOTEM = "the law has one slope from no load to full; the Darlington of the stage has a knee"
+MISFITS: Mapping[str, Misfit] = {
+    "74": Misfit(low=0.08, between=0.2, high=0.05,
+                 reason="the splitter's current is not a fixed limit of the lower transistor"),
+    "74LS": Misfit(low=0.1, between=0.35, high=0.37, reason=_TOTEM),
+    "74S": Misfit(low=0.08, between=0.3, high=0.37, reason=_TOTEM),
+    "74ALS": Misfit(low=0.1, between=0.35, high=0.37, reason=f"as 74LS: {_TOTEM}"),
+    "74F": Misfit(low=0.08, between=0.3, high=0.37, reason=f"as 74S: {_TOTEM}"),
+    "74HC": Misfit(low=0.05, between=0.25, high=0.05,
+                   reason="a square law saturates more softly than tanh"),
+    "74HCT": Misfit(low=0.05, between=0.25, high=0.05,
+                    reason="a square law saturates more softly than tanh"),
+    "cmos": Misfit(low=0.14, between=0.75, high=0.55,
+                   reason="a square law saturates more softly than tanh; makers differ by twice"),
+}  # fmt: skip
+"""By family of an output on the net."""
+BASE = 0.4
+"""Volt; a base that a totem pole drives with nothing between: the laws of transistors have no base
+resistance (10 ohm and more), and 30 to 60 mA go into it."""
+_JUNCTION = (0.6, 1.3)
+
+
+class Misfits:
+    """Error of the laws at the places of one board."""
+
+    def __init__(self, board: Board, kinds: Mapping[str, PartKind]) -> None:
+        self.families: dict[str, set[str]] = {}
+        bases, pushed = set(), set()
+        for part in board.parts:
+            kind = kinds[part.designator]
+            if isinstance(kind, LogicChip):
+                roles = {pin.number: pin.role for pin in kind.chip.pins}
+                for pin, net in part.pins.items():
+                    if roles[pin] in _DRIVES and kind.family.name in MISFITS:
+                        self.families.setdefault(net, set()).add(kind.family.name)
+                    if roles[pin] in _PUSHES:
+                        pushed.add(net)
+            elif part.kind == "npn" and "b" in part.pins:
+                bases.add(part.pins["b"])
+        self.pushed_bases = frozenset(bases & pushed)
+
+    def of(self, net: str, mean: Array) -> Array:
+        """[F] one standard deviation of a reading [F] on a net, volt."""
+        found: Array = VOLTS + SHARE * np.abs(mean)
+        for family in self.families.get(net, ()):
+            misfit = MISFITS[family]
+            above = np.where(mean < _HIGH * _LEVELS, misfit.between, misfit.high)
+            here = np.where(mean < _LOW * _LEVELS, misfit.low, above)
+            found = np.maximum(found, here)
+        if net in self.pushed_bases:
+            low, high = _JUNCTION
+            found = np.where((mean > low) & (mean < high), np.maximum(found, BASE), found)
+        return found
