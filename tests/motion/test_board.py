@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from tests.motion.boards import FOUR, compiled
 
-from halfsplit.build.motion import follows_home, stepper_of, steppers, turns
-from halfsplit.build.motion_symptom import symptoms
+from halfsplit.build.motion import follows_home, steady, stepper_of, steppers, turns
+from halfsplit.build.motion_run import commanded, play, play_steady
+from halfsplit.build.motion_symptom import symptoms, unknown_mechanism
 from halfsplit.errors import MotionError
-from halfsplit.motion.judge import WORDS
+from halfsplit.motion.judge import RUNS, WORDS, Errand
 
 WORLD = compiled()
 [STEPPER] = steppers(WORLD)
@@ -71,3 +72,24 @@ def test_words_for_faults() -> None:
     assert words["buzzes"][ROW["L1 mechanism binds"]] == pytest.approx(0.4)
     np.testing.assert_allclose(found.words.sum(axis=1), 1.0)
     assert turns(WORLD, STEPPER)[ROW["L1 half the turns"]].tolist() == [0.5, 1.0, 1.0, 1.0]
+
+
+def test_the_quick_way_and_the_true_waveforms_say_the_same() -> None:
+    """What settles in each state, with exponentials, against the transient engine: one word, and
+    the same place where it runs. Only the clamp differs: a diode to the supply, not a zener."""
+    names = ["healthy", "Q2 c short to e", "L1 half the turns", "+24 missing", "U1 2 stuck low"]
+    errand = Errand.make(12, 4, 60.0, rest=0.04)
+    unit = unknown_mechanism(STEPPER)
+    true = play(WORLD, STEPPER, unit, errand, names)
+    rows = [ROW[name] for name in names]
+    quick = play_steady(STEPPER, unit, errand, steady(WORLD, STEPPER)[rows], names)
+    assert not true.unresolved.any()
+    words = [WORDS[k] for k in true.judged.word]
+    assert words == ["runs", "buzzes", "runs", "dead", "runs"]
+    assert words == [WORDS[k] for k in quick.judged.word]
+    runs = true.judged.word == RUNS
+    np.testing.assert_allclose(true.judged.up[runs], quick.judged.up[runs], atol=0.1)
+    asked = commanded(true, STEPPER)
+    assert asked.max() == 12.0
+    assert asked[-1] == 0.0
+    np.testing.assert_allclose(true.done.landings[errand.far, 0], 12.0, atol=0.3)
