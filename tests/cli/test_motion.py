@@ -35,6 +35,7 @@ def test_single_faults_and_a_picture(call: Call, board: str, folder: Path) -> No
     assert healthy["repeats_hertz"] == pytest.approx(100.0, rel=0.03)
     assert 40.0 in healthy["runs_at"]
     assert stuck["does"] == "buzzes"
+    assert (healthy["power_up"], stuck["power_up"]) == ("ready", "never finds home")
     assert stuck["runs_at"] == []
     drawing = ElementTree.fromstring((folder / "m.svg").read_text(encoding="utf-8"))
     texts = [one.text for one in drawing.iter("{http://www.w3.org/2000/svg}text")]

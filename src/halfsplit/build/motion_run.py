@@ -10,14 +10,19 @@ import numpy.typing as npt
 
 from halfsplit.build import transient
 from halfsplit.build.compiled import Compiled
-from halfsplit.build.motion import Stepper, schedule_of, steady, turns
+from halfsplit.build.motion import Stepper, follows_home, schedule_of, steady, turns
 from halfsplit.motion.drive import Drive
 from halfsplit.motion.judge import RUNS, Errand, Judged, judge
 from halfsplit.motion.mechanism import Array, Mechanism
+from halfsplit.motion.powerup import power_up
 from halfsplit.motion.sound import Heard, predict
 from halfsplit.motion.walk import Columns, Grid, Walk, walk
 
-__all__ = ["Played", "commanded", "play", "play_steady", "rates_run"]
+__all__ = ["Played", "commanded", "play", "play_steady", "powered_up", "rates_run"]
+
+
+_TRAVEL = 40.0
+"""Full steps of a travel that nobody gave."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,9 +61,7 @@ def play_steady(
     """The quick way: ``amps`` [B, C, P] that the board settles to, by exponentials."""
     grid = Grid.make(mechanism, errand.seconds.tolist())
     settled = np.moveaxis(amps[:, errand.path], 0, -1)
-    drive = Drive(ohms=stepper.ohms, henries=stepper.henries, clamp=stepper.amps * stepper.ohms)
-    small = np.abs(settled) < 1e-3 * stepper.amps
-    currents = drive.currents(grid, np.where(small, 0.0, np.nan_to_num(settled)))
+    currents = _drive(stepper).currents(grid, _cut(stepper, settled))
     lost = np.asarray(np.isnan(amps).any(axis=(1, 2)), dtype=np.bool_)
     return _played(stepper, mechanism, errand, grid, currents, tuple(names), lost)
 
@@ -82,6 +85,27 @@ def rates_run(
     return np.stack(found, axis=1)
 
 
+def powered_up(
+    world: Compiled, stepper: Stepper, mechanism: Mechanism, faults: Sequence[str], rate: float
+) -> tuple[str, ...]:
+    """What a unit with each fault does at power-up, by the quick way: from a quarter of its travel
+    it seeks home, runs to the far end and back, and should report ready."""
+    rows = [[fault.id for fault in world.faults].index(name) for name in faults]
+    home = follows_home(world)
+    sensed = np.ones(len(rows), dtype=bool) if home is None else home[1][rows]
+    travel = _TRAVEL if mechanism.stops is None else mechanism.stops[1] - mechanism.home
+    start = np.rint(0.25 * travel / mechanism.cycle) * mechanism.cycle
+    states = _cut(stepper, np.moveaxis(steady(world, stepper)[rows], 0, -1))
+    found = power_up(
+        mechanism, _drive(stepper), states, start=np.full(len(rows), start), sensed=sensed,
+        count=max(1, int(travel / stepper.size)), rate=rate, first=stepper.first,
+    )  # fmt: skip
+    return tuple(
+        "ready" if ready else "does not come back to home" if seen else "never finds home"
+        for seen, ready in zip(found.found.tolist(), found.ready.tolist(), strict=True)
+    )
+
+
 def commanded(played: Played, stepper: Stepper) -> Array:
     """[K] full steps asked for, from where it was at rest."""
     up = np.minimum(np.arange(len(played.errand.path)), played.errand.count)
@@ -89,6 +113,18 @@ def commanded(played: Played, stepper: Stepper) -> Array:
     steps = (up - np.minimum(back, played.errand.count)) * stepper.size
     ends = played.done.grid.ends
     found: Array = np.repeat(steps.astype(float), np.diff(ends, prepend=-1))
+    return found
+
+
+def _drive(stepper: Stepper) -> Drive:
+    """Its windings, clamped at their own supply above it."""
+    return Drive(ohms=stepper.ohms, henries=stepper.henries, clamp=stepper.amps * stepper.ohms)
+
+
+def _cut(stepper: Stepper, amps: Array) -> Array:
+    """Leaks, and what is unresolved, are no current."""
+    small = ~(np.abs(amps) >= 1e-3 * stepper.amps)
+    found: Array = np.where(small, 0.0, amps)
     return found
 
 

@@ -45,21 +45,25 @@ class Drive:
         A drop to a smaller current that is not 0 goes without the clamp.
         """
         finals = np.asarray(finals, float)
-        bound = np.clip(finals, -self.limit, self.limit)
         found = np.empty((grid.span.size, *finals.shape[1:]))
-        now = bound[0]
+        now = np.clip(finals[0], -self.limit, self.limit)
         first = 0
         for level, end in zip(finals, grid.ends.tolist(), strict=True):
             span = grid.span[first : end + 1]
-            off = np.where(level == 0.0, -np.sign(now) * self.clamp / self.ohms, level)
             after = np.cumsum(span)
-            times = np.append(after - 0.5 * span, after[-1])[:, None, None]
-            all_of = off + (now - off) * np.exp(-times / self.tau)
-            crossed = (level == 0.0) & (all_of * np.sign(now) <= 0.0)
-            all_of = np.where(crossed, 0.0, np.clip(all_of, -self.limit, self.limit))
-            found[first : end + 1] = all_of[:-1]
-            now, first = all_of[-1], end + 1
+            times = np.append(after - 0.5 * span, after[-1])
+            course = self.course(now, level, times)
+            found[first : end + 1] = course[:-1]
+            now, first = course[-1], end + 1
         return found
+
+    def course(self, now: Array, level: Array, times: Array) -> Array:
+        """Currents [J, P, B] at ``times`` [J] s after ``now`` [P, B] was switched to ``level``."""
+        off = np.where(level == 0.0, -np.sign(now) * self.clamp / self.ohms, level)
+        found = off + (now - off) * np.exp(-times / self.tau)[:, None, None]
+        crossed = (level == 0.0) & (found * np.sign(now) <= 0.0)
+        kept: Array = np.where(crossed, 0.0, np.clip(found, -self.limit, self.limit))
+        return kept
 
 
 def ring(mechanism: Mechanism, amps: float, on: int = 1) -> Array:

@@ -90,18 +90,19 @@ def walk(
     currents: Array,
     *,
     start: Array | float = 0.0,
+    speed: Array | float = 0.0,
     columns: Columns | None = None,
     winding: tuple[float, float] | None = None,
 ) -> Walk:
-    """Move under ``currents`` [K, P, B] A (at ``grid.middles``) from rest at ``start``.
+    """Move under ``currents`` [K, P, B] A (at ``grid.middles``) from ``start`` at ``speed``.
 
     ``winding``: ohms and henries of the path that a conducting phase closes; ``None`` for currents
     that motion cannot change. Position 0 is where phase 0 alone pulls to.
     """
     count, phases, width = currents.shape
     x = np.array(np.broadcast_to(start, width), dtype=float)
-    v = np.zeros(width)
-    position, speed = np.empty((count, width)), np.empty((count, width))
+    v = np.array(np.broadcast_to(speed, width), dtype=float)
+    position, speeds = np.empty((count, width)), np.empty((count, width))
     first = x.copy()
     pace = _Pace.make(mechanism, columns or Columns(), width)
     induced = _Induced.make(mechanism, winding, phases, width)
@@ -117,8 +118,8 @@ def walk(
         x += drift
         if mechanism.stops is not None:
             _stop(mechanism, x, v)
-        position[k], speed[k] = x, v
-    return Walk(grid=grid, position=position, speed=speed, start=first)
+        position[k], speeds[k] = x, v
+    return Walk(grid=grid, position=position, speed=speeds, start=first)
 
 
 def _stop(mechanism: Mechanism, x: Array, v: Array) -> None:

@@ -134,13 +134,14 @@ def _played(
     args: argparse.Namespace,
 ) -> Answer:  # fmt: skip
     from halfsplit.build.fault import HEALTHY
-    from halfsplit.build.motion_run import play, rates_run
+    from halfsplit.build.motion_run import play, powered_up, rates_run
     from halfsplit.motion.judge import WORDS, Errand
     from halfsplit.motion.sound import alike
 
     faults = list(dict.fromkeys((HEALTHY, *args.fault)))
     errand = Errand.make(args.steps, len(stepper.states), rate)
     done = play(world, stepper, described.mechanism, errand, faults)
+    at_power_up = powered_up(world, stepper, described.mechanism, faults, rate)
     rates = rates_run(world, stepper, described.mechanism, faults, _RATES)
     if args.svg:
         _draw(args.svg, done, stepper)
@@ -151,6 +152,7 @@ def _played(
         rows.append({
             "fault": name,
             "does": "unresolved" if lost else WORDS[done.judged.word[k]],
+            "power_up": "unresolved" if lost else at_power_up[k],
             "up": None if lost else round(float(done.judged.up[k]), 3),
             "down": None if lost else round(float(done.judged.down[k]), 3),
             "lands_off": None if lost else round(float(done.judged.off[k]), 3),
@@ -187,7 +189,8 @@ def _told(row: Mapping[str, object]) -> str:
     return (
         f"{row['up']:g} steps up, {row['down']:g} down, {row['lands_off']:g} beside its place; "
         f"heard: {repeats}, strongest at {row['tone_hertz']} Hz, {row['loudness']:g} times as loud "
-        f"as healthy{like}; runs from standstill at {runs} steps a second"
+        f"as healthy{like}; at power-up: {row['power_up']}; runs from standstill at {runs} steps "
+        "a second"
     )
 
 
