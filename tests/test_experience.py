@@ -82,7 +82,8 @@ def test_a_case_is_closed_when_it_is_proven_and_counts(library: Path, tmp_path: 
             bench.finish()
         for name, said in (
             ("symptom phase A pulls @idle", "right"), ("symptom phase A pulls @hold", "right"),
-            ("soak phase A pulls", "steady"), ("parttest R2", "failed"),
+            ("passes phase A pulls", "299"), ("soak phase A pulls", "steady"),
+            ("parttest R2", "failed"),
         ):  # fmt: skip
             bench.write(name, said)
         entry, learned = bench.finish()

@@ -21,7 +21,8 @@ KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
     "continuity detent diode drag exchange flex heat homing level lifted look motion ohms "
-    "parttest piggyback reseat sisters soak swap symptom touch turn unplugged volts warm worked"
+    "parttest passes piggyback reseat sisters soak swap symptom touch turn unplugged volts warm "
+    "worked"
 )
 
 ELSEWHERE = {"detent", "drag", "homing", "motion"}

@@ -23,7 +23,7 @@ WANTED = {
     "experience",
     "channels",
     "limits",
-    "replace", "jumper", "powerup",
+    "replace", "jumper", "powerup", "prove",
     "motion",
 }  # fmt: skip
 

@@ -42,9 +42,12 @@ def test_32_and_16_a_cure_is_proven_by_the_run_the_soak_and_the_part_taken_out()
     run = acceptance(after)
     assert run is not None
     assert not run.closed
-    assert {one.split()[0] for one in run.checks} == {"soak", "parttest"}
-    assert {one.kind for one in suggest(after)} == {"soak", "parttest"}
-    done = more(after, ("soak phase A pulls", "steady"), ("parttest R2", "failed"))
+    assert {one.split()[0] for one in run.checks} == {"passes", "soak", "parttest"}
+    assert {one.kind for one in suggest(after)} == {"passes", "soak", "parttest"}
+    done = more(
+        after, ("passes phase A pulls", "299"), ("soak phase A pulls", "steady"),
+        ("parttest R2", "failed"),
+    )  # fmt: skip
     finished = acceptance(done)
     assert finished is not None
     assert finished.closed

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfsplit.build.fault import Fault
+from halfsplit.checks.passes import ALL_RIGHT, NEEDED, PASSES
 from halfsplit.checks.soak import SOAK
 from halfsplit.diagnose.catalogue import SYMPTOM
+from halfsplit.diagnose.counted import passes_of
 from halfsplit.diagnose.cures import AND
 from halfsplit.diagnose.session import Session, percent
 
@@ -17,14 +19,19 @@ CURED = 0.9
 PROVEN = 0.8
 """Probability of what was wrong from which a closed case counts as proven."""
 PARTTEST = "parttest"
-_RUN = ((SYMPTOM, "", "seen right"), (SOAK, "steady", "run warm for an hour"))
+_RUN = (
+    (SYMPTOM, "", "seen right"),
+    (PASSES, ALL_RIGHT, f"{NEEDED} passes, each right"),
+    (SOAK, "steady", "run warm for an hour"),
+)
+"""Kind of check, the word for a good one (empty: what a good board shows), what it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Acceptance:
     """``met`` and ``missing`` in words; ``checks`` ids of the checks that are missing; ``wrong``
     outputs seen wrong since the last repair; ``cause`` what was wrong, as far as it is known, and
-    its probability."""
+    its probability; ``claim`` what the passes since then show, in words."""
 
     met: tuple[str, ...]
     missing: tuple[str, ...]
@@ -33,6 +40,7 @@ class Acceptance:
     cause: Fault | None
     probability: float
     sentence: str
+    claim: str = ""
 
     @property
     def closed(self) -> bool:
@@ -50,6 +58,7 @@ class Acceptance:
             "cause": self.cause.id if self.cause else None,
             "cause_probability": self.probability,
             "sentence": self.sentence,
+            "claim": self.claim,
         }
 
 
@@ -65,16 +74,16 @@ def acceptance(session: Session) -> Acceptance | None:
     met: list[str] = []
     missing: list[tuple[str, str]] = []
     wrong: list[str] = []
-    for kind, right, what in (
-        (SYMPTOM, "", "seen right"),
-        (SOAK, "steady", "run warm for an hour"),
-    ):
+    counted = passes_of(session)
+    for kind, right, what in _RUN:
         known = session.catalogue.kinds.get(kind)
         for check in known.offers(session.world) if known else ():
             good = right or known.expected(check, session.world, session.meter)  # type: ignore[union-attr]  # offers come from it
             word = said.get(check.id, "")
             where = f"{check.places[0]} in {check.state}" if check.state else check.places[0]
-            if not word:
+            if kind == PASSES and word == right and counted.right < NEEDED:
+                missing.append((f"{where}: {what}, {counted.right} so far", check.id))
+            elif not word:
                 missing.append((f"{where}: {what}", check.id))
             elif word in (good, "right"):
                 met.append(f"{where}: {what}")
@@ -96,6 +105,7 @@ def acceptance(session: Session) -> Acceptance | None:
         cause=cause,
         probability=probability,
         sentence=_sentence(session, wrong, [words for words, _ in missing]),
+        claim=counted.words,
     )
 
 
