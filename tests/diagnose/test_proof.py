@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 from scipy import stats
 from tests.diagnose import boards
-from tests.diagnose.test_lessons_repair import OPEN, RIGHT, case, more
+from tests.diagnose.boards import case, more
+from tests.diagnose.test_lessons_repair import OPEN, RIGHT
 
 from halfsplit.checks.passes import KIND, NEEDED
 from halfsplit.cli.main import main
