@@ -34,6 +34,7 @@ def test_single_faults_and_a_picture(call: Call, board: str, folder: Path) -> No
     assert healthy["up"] == pytest.approx(12.0, abs=0.3)
     assert healthy["repeats_hertz"] == pytest.approx(100.0, rel=0.03)
     assert 40.0 in healthy["runs_at"]
+    assert healthy["tracks_off"] == 0
     assert stuck["does"] == "buzzes"
     assert (healthy["power_up"], stuck["power_up"]) == ("ready", "never finds home")
     assert stuck["runs_at"] == []

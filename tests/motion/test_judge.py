@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from halfsplit.motion.drive import Drive, ramp, ring, there_and_back
+from halfsplit.motion.drive import Drive, ring, there_and_back
 from halfsplit.motion.judge import BUZZES, DEAD, ONE_WAY, RUNS, Errand, judge, ladder
 from halfsplit.motion.mechanism import Array, Mechanism
 from halfsplit.motion.walk import Columns, Grid, walk
@@ -85,8 +85,7 @@ def test_half_steps_count_as_halves() -> None:
     assert judge(errand, done, size=0.5).word[0] == RUNS
 
 
-def test_paths_and_ramps() -> None:
+def test_the_path_there_and_back() -> None:
     path, far, home = there_and_back(3, 4)
     assert list(path) == [0, 1, 2, 3, 3, 2, 1, 0, 0]
     assert (path[far], path[home]) == (3, 0)
-    np.testing.assert_allclose(1.0 / np.array(ramp(3, 100.0, 300.0)), [100.0, 200.0, 300.0])

@@ -15,7 +15,7 @@ from halfsplit.errors import MotionError
 from halfsplit.motion.mechanism import Array, Mechanism
 from halfsplit.motion.walk import Grid
 
-__all__ = ["Drive", "ramp", "ring", "there_and_back"]
+__all__ = ["Drive", "ring", "there_and_back"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,13 +84,6 @@ def ring(mechanism: Mechanism, amps: float, on: int = 1) -> Array:
     found = np.zeros((cycle, phases))
     found[np.arange(cycle)[:, None], near] = 1.0
     return found * amps
-
-
-def ramp(count: int, first: float, last: float) -> tuple[float, ...]:
-    """Seconds of ``count`` steps whose rate goes evenly from ``first`` to ``last`` a second."""
-    if count < 1 or min(first, last) <= 0.0:
-        raise MotionError(f"expected steps and rates above 0, got {count}, {first:g}, {last:g}")
-    return tuple((1.0 / np.linspace(first, last, count)).tolist())
 
 
 def there_and_back(count: int, cycle: int) -> tuple[Sequence[int], int, int]:

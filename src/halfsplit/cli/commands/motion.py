@@ -156,6 +156,8 @@ def _played(
             "up": None if lost else round(float(done.judged.up[k]), 3),
             "down": None if lost else round(float(done.judged.down[k]), 3),
             "lands_off": None if lost else round(float(done.judged.off[k]), 3),
+            "tracks_off": None if lost else
+            round(float(done.judged.off[k]) * stepper.size / described.mechanism.per_track),
             "repeats_hertz": _number(sound.repeats),
             "tone_hertz": _number(sound.tone),
             "loudness": round(sound.loudness / max(done.heard[0].loudness, 1e-12), 3),
@@ -187,7 +189,8 @@ def _told(row: Mapping[str, object]) -> str:
     repeats = f"repeats at {row['repeats_hertz']} Hz" if row["repeats_hertz"] else "no pattern"
     like = f"; {row['likeness']:.0%} like the recording" if row["likeness"] is not None else ""
     return (
-        f"{row['up']:g} steps up, {row['down']:g} down, {row['lands_off']:g} beside its place; "
+        f"{row['up']:g} steps up, {row['down']:g} down, {row['lands_off']:g} beside its place "
+        f"({row['tracks_off']} tracks); "
         f"heard: {repeats}, strongest at {row['tone_hertz']} Hz, {row['loudness']:g} times as loud "
         f"as healthy{like}; at power-up: {row['power_up']}; runs from standstill at {runs} steps "
         "a second"
