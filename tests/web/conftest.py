@@ -1,5 +1,11 @@
-"""A small case, the page in-process, and the page as people have it: a server and a browser."""
+"""A small case, the page in-process, and the page as people have it: a server and a browser.
 
+One server with a folder of cases, and one browser, serve all tests; each test has a new case there.
+Tests that kill the server, or look at the list of cases, have a server of their own.
+"""
+
+import itertools
+import json
 import os
 import socket
 import subprocess
@@ -8,10 +14,10 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 from urllib.error import URLError
-from urllib.request import urlopen
+from urllib.request import Request, urlopen
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 from starlette.testclient import TestClient
 
 from halfsplit.bench import Bench
@@ -36,6 +42,7 @@ state on IN=high
 FLAGS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--proxy-server=127.0.0.1:9", "--proxy-bypass-list=127.0.0.1",
 )  # fmt: skip
 LONG = 30_000
 """Milliseconds that a page may take to be ready on a busy machine."""
@@ -57,7 +64,8 @@ def client(case: Path) -> Iterator[TestClient]:
 
 
 class Server:
-    """The page as the command line serves it, in a process of its own that can be killed."""
+    """The page as the command line serves it, in a process of its own that can be killed: of a
+    case, or of a folder of cases, in which ``case`` is the one that is looked at."""
 
     def __init__(self, case: Path) -> None:
         self.case = case
@@ -68,8 +76,13 @@ class Server:
         self.start()
 
     @property
-    def address(self) -> str:
+    def root(self) -> str:
         return f"http://127.0.0.1:{self.port}/"
+
+    @property
+    def address(self) -> str:
+        """Where the addresses of the case begin."""
+        return self.root
 
     def start(self) -> None:
         words = ["open", str(self.case), "--port", str(self.port), "--no-browser"]
@@ -79,7 +92,7 @@ class Server:
         deadline = time.monotonic() + LONG / 1000
         while True:
             try:
-                urlopen(self.address, timeout=10).close()
+                urlopen(self.root, timeout=10).close()
             except (URLError, ConnectionError, TimeoutError):
                 assert self._process.poll() is None, "the server stopped by itself"
                 assert time.monotonic() < deadline, "the server does not answer"
@@ -95,12 +108,33 @@ class Server:
             self._process = None
 
 
-@pytest.fixture
-def server(case: Path) -> Iterator[Server]:
-    """A running server."""
-    running = Server(case)
+class SharedServer(Server):
+    """A folder of cases that all tests share; it is not to be killed by one of them."""
+
+    _numbers = itertools.count(1)
+
+    @property
+    def address(self) -> str:
+        return f"{self.root}case/{self.case.stem}/"
+
+    def begin(self) -> None:
+        """A new case, made as the list of cases makes it."""
+        folder = self.case if self.case.is_dir() else self.case.parent
+        data = json.dumps({"name": f"lamp-{next(self._numbers)}", "text": BOARD}).encode()
+        asked = Request(f"{self.root}api/cases", data, headers={"content-type": "application/json"})
+        with urlopen(asked, timeout=LONG / 1000) as answer:
+            self.case = folder / f"{json.load(answer)['name']}.hsplit"
+
+    def kill(self) -> None:
+        raise AssertionError("ask for people_alone, whose server may be killed")
+
+
+@pytest.fixture(scope="session")
+def shared_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SharedServer]:
+    """A running server for all tests."""
+    running = SharedServer(tmp_path_factory.mktemp("cases"))
     yield running
-    running.kill()
+    Server.kill(running)
 
 
 @pytest.fixture(scope="session")
@@ -124,7 +158,7 @@ class People:
     def sits_down(self, width: int = 1280, height: int = 800) -> Page:
         """A new person opens the page and waits until it is ready."""
         context = self._browser.new_context(viewport={"width": width, "height": height})
-        context.route("**/*", self._only_here)
+        context.on("request", lambda request: self._asked(request.url))
         page = context.new_page()
         page.set_default_timeout(LONG)
         page.on("pageerror", lambda error: self.wrong.append(f"page error: {error}"))
@@ -139,12 +173,15 @@ class People:
         which = f'[data-event="{event}"]' if event is not None else ""
         page.wait_for_selector(f'html[data-ready="yes"]{which}', state="attached", timeout=LONG)
 
-    def _only_here(self, route: Route) -> None:
-        if route.request.url.startswith("http://127.0.0.1:"):
-            route.continue_()
-            return
-        self.wrong.append(f"asked for {route.request.url}")
-        route.abort()
+    def gets_up(self) -> None:
+        """All leave; nothing may have gone wrong on any page."""
+        for page in self.pages:
+            page.context.close()
+        assert self.wrong == []
+
+    def _asked(self, address: str) -> None:
+        if not address.startswith(("http://127.0.0.1:", "about:", "blob:", "data:")):
+            self.wrong.append(f"asked for {address}")
 
     def _heard(self, kind: str, text: str) -> None:
         if kind == "error" and "WebSocket" not in text and "Failed to load resource" not in text:
@@ -152,10 +189,19 @@ class People:
 
 
 @pytest.fixture
-def people(browser: Browser, server: Server) -> Iterator[People]:
-    """Whoever sits down; nothing may have gone wrong on any page."""
+def people(browser: Browser, shared_server: SharedServer) -> Iterator[People]:
+    """Whoever sits down at a new case."""
+    shared_server.begin()
+    team = People(browser, shared_server)
+    yield team
+    team.gets_up()
+
+
+@pytest.fixture
+def people_alone(browser: Browser, case: Path) -> Iterator[People]:
+    """Whoever sits down at a server of their own, which can be killed."""
+    server = Server(case)
     team = People(browser, server)
     yield team
-    for page in team.pages:
-        page.context.close()
-    assert team.wrong == []
+    server.kill()
+    team.gets_up()

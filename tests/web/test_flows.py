@@ -17,7 +17,7 @@ PAGES = ("", "readings", "photos", "board", "record", "tools", "cases")
 
 
 def visit(people: People, page: Page, name: str) -> None:
-    page.goto(people.server.address + name)
+    page.goto((people.server.root if name == "cases" else people.server.address) + name)
     people.ready(page)
 
 
@@ -79,37 +79,37 @@ def test_readings_are_pasted_from_a_spreadsheet_and_entered_at_once(people: Peop
         assert [one.reading.value for one in bench.told.readings] == [0.02, 3.9]
 
 
-def test_a_table_typed_while_the_program_is_gone_is_kept_and_sent(people: People) -> None:
-    page = people.sits_down(390, 844)
-    visit(people, page, "readings")
+def test_a_table_typed_while_the_program_is_gone_is_kept_and_sent(people_alone: People) -> None:
+    page = people_alone.sits_down(390, 844)
+    visit(people_alone, page, "readings")
     box = page.locator('[data-check="volts net BASE @on"]')
     box.fill("0,7")
-    people.server.kill()
+    people_alone.server.kill()
     expect(page.locator("#link")).to_have_attribute("data-state", "down", timeout=LONG)
     box.press("Control+Enter")
     expect(page.locator("#enter-said")).to_contain_text("Not sent yet")
-    people.server.start()
+    people_alone.server.start()
     expect(page.locator("#enter-said")).to_contain_text("1 kept", timeout=LONG)
-    with Bench.open(people.server.case) as bench:
+    with Bench.open(people_alone.server.case) as bench:
         assert [one.reading.text for one in bench.told.readings] == ["0,7"]
 
 
-def test_what_waits_for_one_case_never_goes_into_another(people: People) -> None:
-    page = people.sits_down()
-    people.server.kill()
+def test_what_waits_for_one_case_never_goes_into_another(people_alone: People) -> None:
+    page = people_alone.sits_down()
+    people_alone.server.kill()
     expect(page.locator("#link")).to_have_attribute("data-state", "down", timeout=LONG)
     page.keyboard.type("not sure")
     page.keyboard.press("Enter")
     expect(page.locator("#reading-trouble")).to_contain_text("Not sent yet")
     page.goto("about:blank")
-    first = people.server.case
-    people.server.case = first.with_name("other.hsplit")
-    Bench.create(people.server.case, BOARD).close()
-    people.server.start()
-    visit(people, page, "")
+    first = people_alone.server.case
+    people_alone.server.case = first.with_name("other.hsplit")
+    Bench.create(people_alone.server.case, BOARD).close()
+    people_alone.server.start()
+    visit(people_alone, page, "")
     expect(page.locator("#reading")).to_have_value("")
     expect(page.locator("#link")).to_have_text("up to date")
-    with Bench.open(people.server.case) as bench:
+    with Bench.open(people_alone.server.case) as bench:
         assert bench.told.readings == ()
 
 
@@ -141,9 +141,9 @@ def test_a_photo_is_taken_marked_and_shows_where(people: People, tmp_path: Path)
     expect(laptop.locator("#where")).to_contain_text("on the parts side")
 
 
-def test_a_board_is_mended_in_the_editor(people: People) -> None:
-    page = people.sits_down()
-    visit(people, page, "board")
+def test_a_board_is_mended_in_the_editor(people_alone: People) -> None:
+    page = people_alone.sits_down()
+    visit(people_alone, page, "board")
     page.wait_for_selector("html[data-checked]", state="attached")
     text = page.locator("#text")
     text.press("Control+End")
@@ -158,15 +158,15 @@ def test_a_board_is_mended_in_the_editor(people: People) -> None:
     page.keyboard.type(" e=LK")
     expect(page.locator("#checked")).to_contain_text("reads well", timeout=LONG)
     expect(page.locator('#sheet [data-part="Q2"]')).to_have_count(1)
-    people.server.kill()
-    people.server.start()
+    people_alone.server.kill()
+    people_alone.server.start()
     page.reload()
-    people.ready(page)
+    people_alone.ready(page)
     expect(text).to_have_value(re.compile("Q2 2N2907"))
     expect(page.locator("#keep")).to_be_enabled(timeout=LONG)
     page.locator("#keep").click()
     expect(page.locator("#keep-said")).to_contain_text("the case's board now")
-    with Bench.open(people.server.case) as bench:
+    with Bench.open(people_alone.server.case) as bench:
         assert bench.board.part("Q2") is not None
 
 
@@ -228,12 +228,12 @@ def test_a_repair_is_done_and_the_record_says_so(people: People) -> None:
     expect(record).to_contain_text("customer rang")
     with page.expect_download() as saved:
         page.get_by_role("link", name="Save as one page").click()
-    assert saved.value.suggested_filename == "lamp-record.html"
+    assert saved.value.suggested_filename == f"{people.server.case.stem}-record.html"
 
 
-def test_cases_are_begun_duplicated_and_archived(people: People) -> None:
-    page = people.sits_down(390, 844)
-    visit(people, page, "cases")
+def test_cases_are_begun_duplicated_and_archived(people_alone: People) -> None:
+    page = people_alone.sits_down(390, 844)
+    visit(people_alone, page, "cases")
     page.get_by_role("button", name="duplicate lamp").click()
     page.locator("#copy-name").fill("twin")
     page.keyboard.press("Enter")
@@ -245,13 +245,13 @@ def test_cases_are_begun_duplicated_and_archived(people: People) -> None:
     page.locator("#packed").set_input_files(packed.value.path())
     expect(page.locator("#import-said")).to_contain_text("is there, whole", timeout=LONG)
     page.get_by_role("link", name=re.compile("twin")).first.click()
-    people.ready(page)
+    people_alone.ready(page)
     expect(page.locator("h1")).to_contain_text("Lamp switch")
     assert "/case/twin/" in page.url
     page.keyboard.type("wrong")
     page.keyboard.press("Enter")
-    people.ready(page, 2)
-    with Bench.open(people.server.case) as bench:
+    people_alone.ready(page, 2)
+    with Bench.open(people_alone.server.case) as bench:
         assert bench.told.readings == ()
         assert bench.told.board_text == BOARD
 

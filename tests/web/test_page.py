@@ -110,34 +110,34 @@ def test_a_check_being_answered_stays_when_another_person_moves_on(people: Peopl
     expect(laptop.locator("#pinned")).to_be_visible()
 
 
-def test_an_outage_loses_nothing(people: People) -> None:
-    page = people.sits_down()
-    type_in(people, page, "wrong")
-    people.server.kill()
+def test_an_outage_loses_nothing(people_alone: People) -> None:
+    page = people_alone.sits_down()
+    type_in(people_alone, page, "wrong")
+    people_alone.server.kill()
     expect(page.locator("#link")).to_have_attribute("data-state", "down")
     page.keyboard.type("not sure")
     page.keyboard.press("Enter")
     expect(page.locator("#reading-trouble")).to_contain_text("Not sent yet")
     expect(page.locator("#reading")).to_have_value("not sure")
-    people.server.start()
-    people.ready(page, 3)
+    people_alone.server.start()
+    people_alone.ready(page, 3)
     expect(page.locator("#reading")).to_have_value("")
     expect(page.locator("#entry-2")).to_contain_text("wrong")
     expect(page.locator("#entry-3")).to_contain_text("could not tell")
-    with Bench.open(people.server.case) as bench:
+    with Bench.open(people_alone.server.case) as bench:
         assert [one.reading.text for one in bench.told.readings] == ["wrong", "not sure"]
 
 
-def test_typed_text_survives_a_restart_and_a_reload(people: People) -> None:
-    page = people.sits_down()
+def test_typed_text_survives_a_restart_and_a_reload(people_alone: People) -> None:
+    page = people_alone.sits_down()
     page.keyboard.type("0.6")
-    people.server.kill()
+    people_alone.server.kill()
     expect(page.locator("#link")).to_have_attribute("data-state", "down")
-    people.server.start()
+    people_alone.server.start()
     expect(page.locator("#link")).not_to_have_attribute("data-state", "down")
     expect(page.locator("#reading")).to_have_value("0.6")
     page.reload()
-    people.ready(page)
+    people_alone.ready(page)
     expect(page.locator("#reading")).to_have_value("0.6")
 
 
@@ -160,19 +160,19 @@ def test_a_reading_whose_answer_was_lost_is_not_entered_twice(people: People) ->
         assert [one.reading.text for one in bench.told.readings] == ["wrong"]
 
 
-def test_what_waited_is_sent_by_the_page_loaded_anew(people: People) -> None:
-    page = people.sits_down()
-    people.server.kill()
+def test_what_waited_is_sent_by_the_page_loaded_anew(people_alone: People) -> None:
+    page = people_alone.sits_down()
+    people_alone.server.kill()
     expect(page.locator("#link")).to_have_attribute("data-state", "down")
     page.keyboard.type("not sure")
     page.keyboard.press("Enter")
     expect(page.locator("#reading-trouble")).to_contain_text("Not sent yet")
     page.goto("about:blank")
-    people.server.start()
-    page.goto(people.server.address)
-    people.ready(page, 2)
+    people_alone.server.start()
+    page.goto(people_alone.server.address)
+    people_alone.ready(page, 2)
     expect(page.locator("#reading")).to_have_value("")
-    with Bench.open(people.server.case) as bench:
+    with Bench.open(people_alone.server.case) as bench:
         assert [one.reading.text for one in bench.told.readings] == ["not sure"]
 
 
