@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 
-from halfsplit.web import api, board_api, pages, photo_api, shelf_api
+from halfsplit.web import api, board_api, package_api, pages, photo_api, shelf_api
 from halfsplit.web.news import news
 from halfsplit.web.pairing import pair
 
@@ -53,6 +53,7 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/api/choices", api.offered),
         Route("/api/check", api.check),
         Route("/api/expected", api.expected),
+        Route("/api/package", package_api.package),
         Route("/api/table", api.table),
         Route("/api/suspect", api.suspect),
         Route("/api/paths", api.paths),

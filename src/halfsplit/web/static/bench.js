@@ -9,8 +9,9 @@ import { showLog, startNotes } from "./log.js";
 import { startOther } from "./other.js";
 import { sendUndo } from "./outbox.js";
 import { showOutputs, startOutputs } from "./outputs.js";
+import { showPackage } from "./package.js";
 import { showPaths, startPaths } from "./paths.js";
-import { choose, showNext, showShares, startPicture } from "./picture.js";
+import { choose, showNext, showReadings, showShares, startPicture } from "./picture.js";
 import { startShell } from "./shell.js";
 import { showSuspects, startWhyNot } from "./suspects.js";
 import { showWhere, takePhotos } from "./where.js";
@@ -29,6 +30,7 @@ function paint(state) {
   showSuspects(state.suspects, choose);
   showCourse(state.leaders, state.course);
   showShares(state.shares);
+  showReadings(state.events);
   showLog(state.events);
   showPaths(state);
   showGuide(state);
@@ -39,6 +41,7 @@ function keys(event) {
   const acts = {
     "/": () => $("reading").focus(),
     n: () => another(1),
+    f: () => $("find").focus(),
     u: () => sendUndo(null),
     o: () => {
       $("other").open = true;
@@ -63,6 +66,7 @@ async function start() {
   startCard((suggestion) => {
     showNext(suggestion);
     showWhere(suggestion);
+    showPackage(suggestion);
   });
   document.addEventListener("keydown", keys);
   startShell(paint);

@@ -2,18 +2,17 @@
 
 import { $, base, make, percent, step } from "./dom.js";
 import { sendReading } from "./outbox.js";
+import { bring, startSheet } from "./sheet.js";
 
 let svg;
-let natural = [0, 0];
-let zoom = 1;
 let chosen = null;
 let marked = [];
 let choices = { pins: {} };
+let readings = new Map(); // place -> what was read there, in words
 
 export function startPicture(offered) {
   choices = offered;
   svg = $("sheet").querySelector("svg");
-  natural = [svg.viewBox.baseVal.width, svg.viewBox.baseVal.height];
   const act = (event) => {
     const pin = event.target.closest(".pin");
     const other = event.target.closest(".part, .net, .test-point");
@@ -25,16 +24,11 @@ export function startPicture(offered) {
   svg.addEventListener("keydown", (event) => {
     if ((event.key === "Enter" || event.key === " ") && act(event)) event.preventDefault();
   });
-  $("larger").addEventListener("click", () => scale(zoom * 1.25));
-  $("smaller").addEventListener("click", () => scale(zoom / 1.25));
-  $("whole").addEventListener("click", () => scale(fitting()));
+  startSheet(svg, (place) => readings.get(place) ?? []);
   $("to-next").addEventListener("click", centre);
   $("place-shut").addEventListener("click", shut);
   $("place-state").addEventListener("change", expect);
   $("place-form").addEventListener("submit", enter);
-  scale(Math.max(fitting(), 1.15));
-  $("sheet").scrollLeft = (svg.clientWidth - $("sheet").clientWidth) / 2;
-  $("sheet").scrollTop = (svg.clientHeight - $("sheet").clientHeight) / 3;
 }
 
 export function showShares({ parts, pins }) {
@@ -54,6 +48,34 @@ export function showShares({ parts, pins }) {
   }
 }
 
+// A tick at each place that read as a good board does, a cross where it did not.
+export function showReadings(events) {
+  readings = new Map();
+  for (const old of svg.querySelectorAll(".taken")) old.remove();
+  const signs = new Map();
+  for (const one of events.filter((event) => event.check && event.counts && event.reading_words)) {
+    const [, where, state] = /^\S+ (.*?)(?: @(\S+))?$/.exec(one.check) ?? [null, "", ""];
+    for (const place of where.startsWith("net ") ? [where] : where.split(" ")) {
+      readings.set(place, [...(readings.get(place) ?? []), `${one.reading_words}${state ? `, ${state}` : ""}`]);
+      signs.set(place.replace(/\/pad$/, ""), one.odd);
+    }
+  }
+  for (const [place, odd] of signs) {
+    for (const pin of svg.querySelectorAll(`.pin[data-place="${CSS.escape(place)}"]`)) {
+      write(pin, odd ? "taken odd" : "taken good", odd ? "✗" : "✓", 14);
+    }
+  }
+}
+
+// A word at a pin, so much below it.
+function write(pin, look, words, below) {
+  const text = document.createElementNS("http://www.w3.org/2000/svg", "text");
+  const given = { class: look, x: pin.cx.baseVal.value, y: pin.cy.baseVal.value + below, "text-anchor": "middle" };
+  for (const [name, value] of Object.entries(given)) text.setAttribute(name, value);
+  text.textContent = words;
+  pin.after(text);
+}
+
 function short(share) {
   return percent(share).replace("over ", "> ");
 }
@@ -61,6 +83,7 @@ function short(share) {
 // Mark where the next check goes, and bring it into view.
 export function showNext(suggestion) {
   for (const element of svg.querySelectorAll(".next")) element.classList.remove("next");
+  for (const element of svg.querySelectorAll(".next-word")) element.remove();
   marked = [];
   for (const place of suggestion?.marks ?? []) {
     const leg = place.replace(/\/pad$/, "");
@@ -69,6 +92,7 @@ export function showNext(suggestion) {
       `.part[data-part="${CSS.escape(leg)}"]`)) {
       found.classList.add("next");
       marked.push(found);
+      if (found.matches(".pin")) write(found, "next-word", "next", -11);
     }
   }
   $("to-next").hidden = !marked.length;
@@ -142,21 +166,6 @@ function shut() {
   for (const element of svg.querySelectorAll(".chosen")) element.classList.remove("chosen");
 }
 
-function fitting() {
-  return Math.min(1.4, ($("sheet").clientWidth - 2) / natural[0]);
-}
-
-function scale(wanted) {
-  zoom = Math.min(2, Math.max(0.2, wanted));
-  svg.setAttribute("width", Math.round(natural[0] * zoom));
-  svg.setAttribute("height", Math.round(natural[1] * zoom));
-}
-
 function centre() {
-  if (!marked.length) return;
-  const box = marked[0].getBoundingClientRect();
-  const sheet = $("sheet");
-  const frame = sheet.getBoundingClientRect();
-  sheet.scrollLeft += box.x + box.width / 2 - frame.x - frame.width / 2;
-  sheet.scrollTop += box.y + box.height / 2 - frame.y - frame.height / 2;
+  if (marked.length) bring(marked[0]);
 }
