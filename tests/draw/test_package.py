@@ -37,8 +37,8 @@ def test_the_solder_side_is_the_mirror_image() -> None:
 
 
 # Data sheets, marked face towards you, legs down, left to right (from memory): 2N3904 in TO-92
-# E B C, BC547 C B E, TIP120 in TO-220 B C E, 7805 input ground output, 7905 ground input output, 78L05
-# output ground input, IRF540 gate drain source, 2N7000 source gate drain.
+# E B C, BC547 C B E, TIP120 in TO-220 B C E, 7805 input ground output, 7905 ground input output,
+# 78L05 output ground input, IRF540 gate drain source, 2N7000 source gate drain.
 LEGS = {
     ("npn", "2N3904"): "e b c", ("npn", "BC547"): "c b e", ("darlington", "TIP120"): "b c e",
     ("regulator", "7805"): "in gnd out", ("negative-regulator", "7905"): "gnd in out",
