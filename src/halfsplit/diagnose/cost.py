@@ -10,9 +10,12 @@ from halfsplit.build.fault import Suspect
 from halfsplit.build.world import World
 from halfsplit.checks._cautions import removal_harm
 from halfsplit.diagnose.outlook import SHORTEST, Outlook
+from halfsplit.diagnose.protect import fitting_risk
 from halfsplit.diagnose.session import Session
 
-__all__ = ["LIMITLESS", "MINUTES_PER_PRICE", "check_first", "giving_up", "repair_cost"]
+__all__ = ["LIMITLESS", "MINUTES_PER_PRICE", "check_first", "cost_here", "giving_up",
+    "repair_cost",
+]  # fmt: skip
 
 MINUTES_PER_PRICE = 1.0
 """What a unit of money is worth in minutes (a choice of ours)."""
@@ -36,6 +39,14 @@ def repair_cost(suspect: Suspect, world: World) -> float:
     risk = removal_harm(part) + GOOD_PART if part is not None and changes else 0.0
     own = suspect.minutes + MINUTES_PER_PRICE * suspect.price
     return max(own, LEAST) + risk + TRY
+
+
+def cost_here(session: Session, suspect: Suspect) -> float:
+    """The same as the belief stands: the risk to a part that cannot be had again is in it."""
+    part = session.world.board.part(suspect.designator)
+    changes = part is not None and suspect.id == suspect.designator
+    risk = fitting_risk(session, part) if part is not None and changes else 0.0
+    return repair_cost(suspect, session.world) + risk
 
 
 def giving_up(session: Session) -> float:
@@ -64,4 +75,4 @@ def check_first(session: Session, outlook: Outlook) -> tuple[int, float] | None:
 
 def _costs(session: Session) -> Array:
     """[suspects] of all but something else, which no repair here puts right."""
-    return np.array([repair_cost(one, session.world) for one in session.world.suspects[:-1]])
+    return np.array([cost_here(session, one) for one in session.world.suspects[:-1]])

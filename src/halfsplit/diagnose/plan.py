@@ -9,7 +9,7 @@ import numpy as np
 
 from halfsplit.belief.repair import MOST_ACTIONS, cheapest_order
 from halfsplit.build.fault import Suspect
-from halfsplit.diagnose.cost import repair_cost
+from halfsplit.diagnose.cost import cost_here
 from halfsplit.diagnose.cures import cured_by
 from halfsplit.diagnose.session import Ranked, Session
 
@@ -46,7 +46,7 @@ def plan(session: Session, among: Sequence[Ranked]) -> Plan:
     every = [at for own in rows for at in own]
     p = np.array([probability for one in listed for _, probability in one.faults])
     cures = np.array([mask[every] for mask in puts_right], dtype=np.bool_)
-    cost = np.array([repair_cost(one.suspect, session.world) for one in listed])
+    cost = np.array([cost_here(session, one.suspect) for one in listed])
     order, minutes = cheapest_order(cures, p / max(float(p.sum()), 1e-300), cost)
     steps = []
     done: set[int] = set()
