@@ -151,3 +151,19 @@ def test_markers_name_what_is_on_the_board(bench: Bench) -> None:
     bench.take_back_after(first)
     (photo,) = bench.photos()
     assert [(m.place, m.x) for m in photo.markers] == [("R1", 0.1)]
+
+
+def test_a_repair_carries_its_reasons_its_power_up_and_its_claim(bench: Bench) -> None:
+    assert bench.record().changed == ()
+    assert bench.record().power_up == ()
+    bench.repaired("R2")
+    record = bench.record()
+    assert any(line.startswith("R2: dissipation") for line in record.changed)
+    assert any("what serves in its place" in line for line in record.changed)
+    assert any("current limit" in line for line in record.power_up)
+    shown = html.body(record, lambda photo: "")
+    assert "Power-up after the repair" in shown
+    for check in needed(bench):
+        if check.startswith("passes"):
+            bench.write(check, "299")
+    assert "299 of 299 passes right" in bench.record().proof

@@ -17,6 +17,7 @@ from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
 from halfsplit.glossary import WORDS
 from halfsplit.report.course import course, is_odd, leaders
+from halfsplit.report.justified import parts_changed, switching_on
 from halfsplit.report.model import Line, Reason, Record
 from halfsplit.report.wording import reading_words
 from halfsplit.store.event import Event
@@ -69,7 +70,9 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         repairs=repairs,
         acceptance=run.met if run else (),
         missing=run.missing if run else (),
-        proof=run.sentence if run else "",
+        proof=f"{run.sentence} {run.claim}".strip() if run else "",
+        changed=parts_changed(present.session),
+        power_up=switching_on(present.session),
         reasons=tuple(_reasons(session)),
         leaders=leading,
         course=tuple(tuple(row[names.index(name)] for name in leading) for row in whole),

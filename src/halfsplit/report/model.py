@@ -69,6 +69,10 @@ class Record:
     stands in a sentence; all empty before a repair."""
     missing: tuple[str, ...]
     proof: str
+    changed: tuple[str, ...]
+    """What changed parts stand, and which types serve; ``power_up`` how to switch on again. Both
+    empty before a repair."""
+    power_up: tuple[str, ...]
     reasons: tuple[Reason, ...]
     leaders: tuple[str, ...]
     course: tuple[tuple[float, ...], ...]
