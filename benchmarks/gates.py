@@ -4,7 +4,8 @@
     python -m benchmarks.gates --cases 200 c7552.bench
 
 One inverted gate under one random vector that shows it, all gates alike beforehand, probes that
-never slip, the same cases for all. Probes are read under that vector alone, and with further random vectors to choose from.
+never slip, the same cases for all. Probes are read under that vector alone, and with further
+random vectors to choose from.
 The best order of probes is found by trying every one, where up to MOST gates explain the vector.
 Times are of the processor, the median of the cases; the SAT solver answers only which gates
 explain the outputs.
@@ -242,7 +243,7 @@ def main() -> None:
     parser.add_argument("netlists", nargs="*", type=Path, help="further .bench netlists")
     parser.add_argument("--cases", type=int, default=400)
     parser.add_argument("--few", type=int, default=20, help="cases of circuits over 1000 gates")
-    parser.add_argument("--offer", type=int, default=16)
+    parser.add_argument("--offer", type=int, default=32)
     parser.add_argument("--seed", type=int, default=1)
     args = parser.parse_args()
     for path in (FOLDER / "c432.bench", *args.netlists):

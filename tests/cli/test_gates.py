@@ -26,7 +26,7 @@ def test_a_board_with_memory_around_its_gates(call: Call) -> None:
 
 
 def test_suspects_and_the_next_probe(call: Call) -> None:
-    words = ("gates", C17, "--test", "10110:11", "--test", "N1=1,N2=1,N3=1,N6=1,N7=0:N23=0")
+    words = ("gates", C17, "--test", "10110:11", "--test", "N1=1,N2=0,N3=1,N6=1,N7=0:N23=1")
     data = call(*words, "--json").data
     assert data["explain"] == len(data["suspects"]) - 1
     assert sum(one["probability"] for one in data["suspects"]) == pytest.approx(1.0)

@@ -8,11 +8,14 @@ from tests.belief.truth import truth
 from tests.solve.gate_circuits import iscas
 
 from halfsplit.belief.posterior import joint, posterior
+from halfsplit.board.reader import read_board
 from halfsplit.build.gates import NamedGates, read_bench
+from halfsplit.build.gates_board import board_gates
 from halfsplit.diagnose.gates import GateCase, GateTest, Level, listed
 from halfsplit.diagnose.gates_cover import cover
 from halfsplit.diagnose.gates_typed import order_of_levels, typed_reading, typed_test
 from halfsplit.errors import ReadingError, UnknownName
+from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.solve.gates import columns
 from halfsplit.solve.gates_cases import Seen, nets_under
 from halfsplit.solve.gates_sets import free_nets, shares
@@ -72,6 +75,18 @@ def test_multipliers_and_adders_in_gates() -> None:
         for word, value in zip("XYZ", words, strict=True):
             bits = every[[named.net(bit) for bit in outputs[word]]][:, fits]
             assert set((bits.T @ (1 << np.arange(len(bits)))).tolist()) == {value}, (bad, word)
+
+
+def test_faults_of_a_board_are_nets_and_pins_each_once() -> None:
+    """A 7400 whose other pins are open: net A goes to two pins."""
+    text = 'board "x"\nrail +5 5V\nU1 7400 1=A 2=A 3=Y\nR1 1k Y GND\n'
+    named = board_gates(read_board(text, PartsVocabulary()))
+    case = GateCase.start(named, [typed_test(named, "A=1:Y=1")], model="both", slip=0, other=0)
+    assert {one.fault for one in case.suspects()} == {
+        "A stuck low", "U1.1 (A) stuck low", "U1.2 (A) stuck low", "Y stuck high",
+        "the gate of Y gives the opposite",
+    }  # fmt: skip
+    assert [probe.net for probe in case.probes()] == ["A"], "the outputs were seen"
 
 
 def test_every_inverted_gate_of_c432_is_found_with_few_probes() -> None:

@@ -20,8 +20,11 @@ from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from typing import TypeAlias
 
+import numpy as np
+
 from halfsplit.errors import BoardError, Problem, UnknownName, nearest
-from halfsplit.solve.gates import Gates, Kind, gates
+from halfsplit.solve.gates import Gates, Indices, Kind, gates
+from halfsplit.solve.gates_faults import Stuck
 
 __all__ = ["Fed", "NamedGates", "named_gates", "read_bench"]
 
@@ -49,6 +52,12 @@ class NamedGates:
         if name not in self.names:
             raise UnknownName("net", name, self.names)
         return self.names.index(name)
+
+    def lines(self, stuck: Stuck) -> Indices:
+        """The faults that are listed: not inside a chip, and of a chip's pin only once."""
+        beyond = sorted(self.inside | self.unread)
+        inside = np.isin(stuck.net, sorted(self.inside)) | np.isin(stuck.reader, beyond)
+        return np.flatnonzero(~inside)
 
     @property
     def inputs(self) -> tuple[str, ...]:

@@ -171,7 +171,7 @@ class GateCase:
         """Two gates that may do anything and together explain the tests, when no one can alone;
         none when there are too many pairs to try."""
         gates = np.flatnonzero(np.asarray(self.named.network.kinds) > Kind.ONE)
-        among = np.setdiff1d(gates, list(self.named.inside)).tolist()
+        among = np.setdiff1d(gates, list(self.named.inside | self.named.unread)).tolist()
         if len(among) > MOST_PAIRED:
             return ()
         told = [test for test in self.tests if (test.seen >= 0).any()]
@@ -188,12 +188,19 @@ class GateCase:
         """``N10 stuck low``; of index F, something else."""
         if fault == len(self.changes.net):
             return "something else: two faults, or one of another kind"
-        net = self.named.names[self.changes.net[fault]]
+        net = self._name(int(self.changes.net[fault]))
         reader, what = self.changes.reader[fault], self.changes.what[fault]
         if what == Change.INVERTED:
             return f"the gate of {net} gives the opposite"
-        where = f"{net} at the gate of {self.named.names[reader]}" if reader != STEM else net
+        where = f"{net} at the gate of {self._name(int(reader))}" if reader != STEM else net
         return f"{where} stuck {'high' if what == Change.STUCK_HIGH else 'low'}"
+
+    def _name(self, net: int) -> str:
+        """A net, or a chip's pin with the net it is on."""
+        names, sources = self.named.names, self.named.network.sources[net]
+        if net in self.named.unread and sources:
+            return f"{names[net]} ({names[sources[0]]})"
+        return names[net]
 
     def _probe(self, net: int, test: int, bits: float) -> Probe:
         good = bool(self.good[net, test])
@@ -213,16 +220,14 @@ class GateCase:
 
 def listed(named: NamedGates, model: Model) -> Changes:
     """All faults of a kind: stuck lines, gates that give the opposite, or both."""
-    inside = np.array(sorted(named.inside), dtype=np.int64)
     found = []
     if model != "inverted":
         stuck = stuck_faults(named.network)
         lines = Changes.single(stuck.net, stuck.reader, stuck.pin, stuck.value.astype(np.int8))
-        outer = ~np.isin(stuck.net, inside) & ~np.isin(stuck.reader, inside)
-        found.append(lines.take(np.flatnonzero(outer)))
+        found.append(lines.take(named.lines(stuck)))
     if model != "stuck":
         gates = np.flatnonzero(np.asarray(named.network.kinds) > Kind.ONE)
-        gates = gates[~np.isin(gates, inside)]
+        gates = gates[~np.isin(gates, sorted(named.inside | named.unread))]
         stem = np.full(len(gates), STEM)
         inverted = np.full(len(gates), Change.INVERTED, dtype=np.int8)
         found.append(Changes.single(gates, stem, stem, inverted))

@@ -47,9 +47,8 @@ class Cover:
 def cover(named: NamedGates, vectors: int, *, seed: int = 1) -> Cover:
     """Try every vector where there are few inputs, else so many random ones."""
     network = named.network
-    inside = np.array(sorted(named.inside), dtype=np.int64)
     stuck = stuck_faults(network)
-    outer = np.flatnonzero(~np.isin(stuck.net, inside) & ~np.isin(stuck.reader, inside))
+    outer = named.lines(stuck)
     _, first = np.unique(stuck.kin[outer], return_index=True)
     faults = outer[first]
     all_vectors = len(network.inputs) <= ALL_INPUTS
