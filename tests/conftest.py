@@ -24,9 +24,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def kept_elsewhere(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Predictions that tests keep on disk go to a folder of their own."""
+    """Predictions and settings that tests keep on disk go to folders of their own."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("kept")))
+        patch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.mktemp("own")))
         yield
 
 

@@ -21,9 +21,10 @@ from halfsplit.build.compiled import Compiled
 from halfsplit.build.experienced import experienced
 from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.session import Session
-from halfsplit.diagnose.told import BOARD, Told
+from halfsplit.diagnose.told import BOARD, METER, Told, meter_data, meter_of
 from halfsplit.errors import CaseError
 from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.store import own_meter
 from halfsplit.store.event import Event, Json, stamp
 from halfsplit.store.experience import load as load_experience
 from halfsplit.store.log import CaseLog
@@ -74,7 +75,8 @@ class OpenCase:
         source: str = "board",
         clock: Clock = utc_now,
     ) -> Self:
-        """Make a new case at ``path`` with a board. ``source`` names it in messages.
+        """Make a new case at ``path`` with a board, and the owner's meter if that is kept.
+        ``source`` names the board in messages.
 
         Raises BoardError for a board that cannot be used (and makes no file), CaseError when
         there is a file already.
@@ -82,8 +84,11 @@ class OpenCase:
         compiled(read_board(board_text, PartsVocabulary(), source=source))
         at = stamp(clock())
         data: dict[str, Json] = {"text": board_text, "source": source}
-        first = Event(number=1, at=at, kind=BOARD, data=data)
-        return cls(CaseLog.create(path, at=at, events=[first]), clock)
+        events = [Event(number=1, at=at, kind=BOARD, data=data)]
+        own = own_meter.load()
+        if own:
+            events.append(Event(number=2, at=at, kind=METER, data=meter_data(meter_of(own))))
+        return cls(CaseLog.create(path, at=at, events=events), clock)
 
     @classmethod
     def open(cls, path: str | os.PathLike[str], *, clock: Clock = utc_now) -> Self:

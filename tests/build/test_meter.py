@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 from tests.build.worlds import number, world
 
 from halfsplit.build.compiled import METER_OHMS
-from halfsplit.build.power_off import DIODE_LIMIT
+from halfsplit.build.world import USUAL
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.smooth import VT
 
@@ -109,7 +109,7 @@ def test_diode_range_forward_and_reverse() -> None:
     assert math.isinf(found.mean[0, 1])
     assert 0.55 < found.mean[0, 2] < 0.8
     assert math.isinf(found.mean[0, 3])
-    assert DIODE_LIMIT == 2.0
+    assert USUAL.diode_limit == 2.0
 
 
 def test_diode_range_under_faults() -> None:

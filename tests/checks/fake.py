@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from halfsplit.board.model import Board, Output, Part, Rail, Remarks, State, Step
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
-from halfsplit.build.world import Numbers
+from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage
 from halfsplit.errors import PlaceError, UnknownName, nearest
 from halfsplit.solve.law import Array
 
@@ -181,7 +181,7 @@ class FakeWorld:
     def current(self, state: str, designators: Sequence[str]) -> Numbers:
         return self._numbers(np.array([AMPERES[state]] * len(designators)).T, 0.02)
 
-    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def ohms(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         columns = []
         for red, black in pairs:
             one, two = self.place(red), self.place(black)
@@ -192,9 +192,14 @@ class FakeWorld:
             columns.append(column)
         return self._numbers(np.array(columns).T, 0.05)
 
-    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def diode(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         nets = [(self.place(red).net, self.place(black).net) for red, black in pairs]
         return self._numbers(np.array([DIODE.get(pair, (np.inf,) * F) for pair in nets]).T, 0.02)
+
+    def storage(self, pairs: Sequence[tuple[str, str]], hertz: float) -> Storage:
+        farads, ohms = (np.full((F, len(pairs)), value) for value in (470e-6, 0.2))
+        farads[Q3], ohms[Q3] = 100e-6, 5.0
+        return Storage(farads=self._numbers(farads, 0.2), ohms=self._numbers(ohms, 0.5))
 
     def thresholds(self, net: str) -> tuple[float, float]:
         return (0.8, 2.0)

@@ -20,9 +20,9 @@ METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
-    "continuity detent diode drag exchange flex heat homing level lifted look motion ohms "
-    "parttest passes piggyback reseat sisters soak swap symptom touch turn unplugged volts warm "
-    "worked"
+    "capacitance continuity detent diode drag esr exchange flex heat homing level lifted look "
+    "motion ohms parttest passes piggyback reseat sisters soak swap symptom touch turn unplugged "
+    "volts warm worked"
 )
 
 ELSEWHERE = {"detent", "drag", "homing", "motion"}

@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from halfsplit.board.model import Board
 from halfsplit.build.fault import ELSE, HEALTHY, Fault, PinRef, Place, Suspect
-from halfsplit.build.world import Numbers
+from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Outcomes, Reading, Setup, Takes
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.diagnose.session import Session
@@ -40,10 +40,13 @@ class FakeWorld:
     def current(self, state: str, designators: Sequence[str]) -> Numbers:
         raise NotImplementedError
 
-    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def ohms(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         raise NotImplementedError
 
-    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def diode(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
+        raise NotImplementedError
+
+    def storage(self, pairs: Sequence[tuple[str, str]], hertz: float) -> Storage:
         raise NotImplementedError
 
     def thresholds(self, net: str) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -14,18 +15,21 @@ from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
 from halfsplit.build.faultlist import FaultList, list_faults
 from halfsplit.build.misfit import Misfits
-from halfsplit.build.parameters import Overlay, overlay
+from halfsplit.build.parameters import Overlay, lay, overlay, take_columns
 from halfsplit.build.power_off import PairReading, PowerOff
 from halfsplit.build.settings import power_off, step_changes
 from halfsplit.build.severity import WITHIN, Versions, versions
+from halfsplit.build.small_signal import SmallSignal, told_storage
 from halfsplit.build.sweep import StateResult, Sweep
 from halfsplit.build.wiring import with_far_sides
-from halfsplit.build.world import Numbers
+from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage
 from halfsplit.errors import PlaceError, UnknownName, nearest
 from halfsplit.solve.law import Array
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 
 __all__ = ["Compiled", "compile_board"]
+
+Pairs = dict[tuple[int, int], PairReading]
 
 METER_OHMS = 10e6
 """Input resistance of the voltmeter."""
@@ -62,8 +66,9 @@ class Compiled:
     unsure: Mapping[Overlay, Versions]
     _states: dict[str, StateResult] = field(default_factory=dict)
     _off: PowerOff | None = None
-    _ohms: dict[tuple[int, int], PairReading] = field(default_factory=dict)
-    _diode: dict[tuple[int, int], PairReading] = field(default_factory=dict)
+    _ohms: dict[MeterSource, Pairs] = field(default_factory=lambda: defaultdict(dict))
+    _diode: dict[MeterSource, Pairs] = field(default_factory=lambda: defaultdict(dict))
+    _storage: dict[float, SmallSignal] = field(default_factory=dict)
     _sweep: Sweep | None = None
     _places: dict[str, Place] | None = None
     _shared: frozenset[PinRef] | None = None
@@ -183,13 +188,24 @@ class Compiled:
             unresolved=unresolved,
         )
 
-    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def ohms(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         """See :class:`halfsplit.build.world.World`."""
-        return self._pairs(pairs, self._ohms, diode=False)
+        return self._pairs(pairs, source, diode=False)
 
-    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def diode(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         """See :class:`halfsplit.build.world.World`."""
-        return self._pairs(pairs, self._diode, diode=True)
+        return self._pairs(pairs, source, diode=True)
+
+    def storage(self, pairs: Sequence[tuple[str, str]], hertz: float) -> Storage:
+        """See :class:`halfsplit.build.world.World`."""
+        if hertz not in self._storage:
+            base = take_columns(self._solver().nominal, np.zeros(1, dtype=np.intp))
+            lay(base, overlay(self.assembly.circuit, power_off(self.board)), slice(None))
+            self._storage[hertz] = SmallSignal(
+                self.assembly, base, self.faults, self.overlays, hertz
+            )
+        there = [[self.nodes(self.place(name)) for name in pair] for pair in pairs]
+        return told_storage(self._storage[hertz], there, self.faults, hertz)
 
     def nodes(self, place: Place) -> npt.NDArray[np.intp]:
         """[F] node that the place reads under each fault: a broken track takes its pad along."""
@@ -211,7 +227,7 @@ class Compiled:
 
     def predicted_pairs(self) -> Mapping[str, Mapping[tuple[int, int], PairReading]]:
         """Power-off readings worked out so far: ``ohms`` and ``diode`` by pair of nodes."""
-        return {"ohms": self._ohms, "diode": self._diode}
+        return {"ohms": self._ohms[USUAL], "diode": self._diode[USUAL]}
 
     def take_over(
         self,
@@ -221,8 +237,8 @@ class Compiled:
         """Use predictions made earlier for this very board."""
         known = {state.name for state in self.board.states}
         self._states.update({name: done for name, done in states.items() if name in known})
-        self._ohms.update(pairs.get("ohms", {}))
-        self._diode.update(pairs.get("diode", {}))
+        self._ohms[USUAL].update(pairs.get("ohms", {}))
+        self._diode[USUAL].update(pairs.get("diode", {}))
 
     def thresholds(self, net: str) -> tuple[float, float]:
         """See :class:`halfsplit.build.world.World`. Levels: TTL 0.8/2.0 V (7400 series data
@@ -291,10 +307,11 @@ class Compiled:
     def _pairs(
         self,
         pairs: Sequence[tuple[str, str]],
-        kept: dict[tuple[int, int], PairReading],
+        source: MeterSource,
         *,
         diode: bool,
     ) -> Numbers:
+        kept = (self._diode if diode else self._ohms)[source]
         if self._off is None:
             off = overlay(self.assembly.circuit, power_off(self.board))
             self._off = PowerOff(
@@ -307,7 +324,7 @@ class Compiled:
         wanted = {(int(a), int(b)) for two in nodes for a, b in np.unique(two, axis=1).T}
         missing = sorted(pair for pair in wanted if pair not in kept)
         method = self._off.diode if diode else self._off.ohms
-        kept.update(zip(missing, method(missing), strict=True))
+        kept.update(zip(missing, method(missing, source), strict=True))
         columns = [_choose(two, kept) for two in nodes]
         values = np.stack([column.value for column in columns], axis=1)
         resolved = np.stack([column.resolved for column in columns], axis=1)

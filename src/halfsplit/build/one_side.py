@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault, Place, Suspect
-from halfsplit.build.world import Numbers, World
+from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage, World
 from halfsplit.solve.law import Array
 
 __all__ = ["OneSide"]
@@ -66,11 +66,14 @@ class OneSide:
     def current(self, state: str, designators: Sequence[str]) -> Numbers:
         return self._one(self.world.current(state, designators))
 
-    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
-        return self._one(self.world.ohms(pairs))
+    def ohms(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
+        return self._one(self.world.ohms(pairs, source))
 
-    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
-        return self._one(self.world.diode(pairs))
+    def diode(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
+        return self._one(self.world.diode(pairs, source))
+
+    def storage(self, pairs: Sequence[tuple[str, str]], hertz: float) -> Storage:
+        return self.world.storage(pairs, hertz)
 
     def thresholds(self, net: str) -> tuple[float, float]:
         return self.world.thresholds(net)

@@ -16,12 +16,13 @@ import numpy.typing as npt
 from halfsplit.build.parameters import Overlay, lay, take_columns
 from halfsplit.build.severity import Versions
 from halfsplit.build.sweep import CHUNK
+from halfsplit.build.world import USUAL, MeterSource
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
 from halfsplit.solve.newton import Probe
 from halfsplit.solve.persistent import persist
 
-__all__ = ["DIODE_LIMIT", "OPEN_OHMS", "PairReading", "PowerOff"]
+__all__ = ["OPEN_OHMS", "PairReading", "PowerOff"]
 
 Index = npt.NDArray[np.intp]
 Mask = npt.NDArray[np.bool_]
@@ -29,14 +30,9 @@ Pair = tuple[int, int]
 
 OPEN_OHMS = 40e6
 """Above this an ohmmeter shows OL (upper range of common hand-held meters)."""
-DIODE_LIMIT = 2.0
-"""Above this the diode range shows OL, V."""
 OHMS_SPREAD, DIODE_SPREAD = 0.06, 0.05
 """Spread by tolerance: of the natural log of ohms, and of volts. Assumed, of the order of a 5 %
 resistor and of junctions from different makers."""
-_OHMS_VOLTS = 0.4
-"""Open-circuit volts of the ohms ranges (hand-held meters: 0.3 to 1 V)."""
-_DIODE_VOLTS, _DIODE_OHMS = 3.0, 2e3
 _SAME = 1e-11
 """Currents closer than this are the same, A."""
 _SURE_OHMS, _UNSURE = 20e3, 0.3
@@ -62,12 +58,13 @@ class PairReading:
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """A meter at each of many pairs."""
+    """A meter at each of many pairs, ``volts`` open."""
 
     red: Index
     black: Index
     g: Array
     amps: Array
+    volts: float
 
     def probe(self, k: Index) -> Probe:
         """The meter of the pairs numbered ``k``."""
@@ -95,7 +92,7 @@ class PowerOff:
         self.altered = self._altered()
         self.versions = [unsure[what] for what in distinct]
 
-    def ohms(self, pairs: Sequence[Pair]) -> list[PairReading]:
+    def ohms(self, pairs: Sequence[Pair], source: MeterSource = USUAL) -> list[PairReading]:
         """Resistance between pairs of nodes."""
         if not pairs:
             return []
@@ -103,26 +100,28 @@ class PowerOff:
         direct = np.asarray([self._shares(*pair) for pair in pairs])
         reference = np.full(len(pairs), 1e6)
         for _ in range(2):  # the meter finds its range
-            g, amps = _source(reference, direct)
-            healthy, _ = self._healthy(_Asked(red, black, g, amps))
-            good = _to_ohms(_drop(healthy, red, black), reference, direct)
+            asked = _ohmmeter(red, black, reference, direct, source.ohms_volts)
+            healthy, _ = self._healthy(asked)
+            good = _to_ohms(_drop(healthy, red, black), reference, direct, asked.volts)
             reference = np.clip(10.0 ** np.ceil(np.log10(np.maximum(good, 1.0))), 1e2, 1e7)
-        g, amps = _source(reference, direct)
-        asked = _Asked(red, black, g, amps)
+        asked = _ohmmeter(red, black, reference, direct, source.ohms_volts)
         drops, resolved, versions = self._all_faults(asked)
-        value = _to_ohms(drops, reference, direct)
+        value = _to_ohms(drops, reference, direct, asked.volts)
         log = np.log(np.clip(value, 0.1, OPEN_OHMS))
         high = np.maximum(0.0, log - np.log(_SURE_OHMS))
         total = OHMS_SPREAD**2 + (_UNSURE * high) ** 2
         for other in versions:
-            step = np.log(np.clip(_to_ohms(other, reference, direct), 0.1, OPEN_OHMS)) - log
+            step = (
+                np.log(np.clip(_to_ohms(other, reference, direct, asked.volts), 0.1, OPEN_OHMS))
+                - log
+            )
             total += 0.5 * np.nan_to_num(step) ** 2
         total += self._leaks(asked, reference, direct) ** 2
-        # another meter's test voltage moves what junctions carry
-        half = _Asked(red, black, g, np.where(direct, 0.5 * amps, amps))
-        lower, _, _ = self._all_faults(half, with_versions=False)
-        again = _to_ohms(np.where(direct, 2.0 * lower, lower), reference, direct)
-        total += np.nan_to_num(np.log(np.clip(again, 0.1, OPEN_OHMS)) - log) ** 2
+        if not source.known:  # another meter's test voltage moves what junctions carry
+            half = _ohmmeter(red, black, reference, direct, 0.5 * source.ohms_volts)
+            lower, _, _ = self._all_faults(half, with_versions=False)
+            again = _to_ohms(lower, reference, direct, half.volts)
+            total += np.nan_to_num(np.log(np.clip(again, 0.1, OPEN_OHMS)) - log) ** 2
         value[value > OPEN_OHMS] = np.inf
         return self._told(value, resolved, np.sqrt(total))
 
@@ -150,21 +149,22 @@ class PowerOff:
         self, base: Sequence[Array], asked: _Asked, reference: Array, direct: Mask
     ) -> Array:
         v, _ = self._healthy(asked, base)
-        return _to_ohms(_drop(v, asked.red, asked.black), reference, direct)
+        return _to_ohms(_drop(v, asked.red, asked.black), reference, direct, asked.volts)
 
-    def diode(self, pairs: Sequence[Pair]) -> list[PairReading]:
+    def diode(self, pairs: Sequence[Pair], source: MeterSource = USUAL) -> list[PairReading]:
         """Diode range, red to black; places that share no element read as OL to each other."""
         if not pairs:
             return []
         red, black = _split(pairs)
         direct = np.asarray([self._shares(*pair) for pair in pairs])
-        g = np.where(direct, 1.0 / _DIODE_OHMS, 0.0)
-        amps = np.where(direct, _DIODE_VOLTS / _DIODE_OHMS, _TINY)
-        drops, resolved, versions = self._all_faults(_Asked(red, black, g, amps))
+        g = np.where(direct, 1.0 / source.diode_ohms, 0.0)
+        amps = np.where(direct, source.diode_volts / source.diode_ohms, _TINY)
+        asked = _Asked(red, black, g, amps, source.diode_volts)
+        drops, resolved, versions = self._all_faults(asked)
         total = np.full_like(drops, DIODE_SPREAD**2)
         for other in versions:
             total += 0.5 * np.nan_to_num(other - drops) ** 2
-        drops[(drops > DIODE_LIMIT)] = np.inf
+        drops[(drops > source.diode_limit)] = np.inf
         resolved &= direct
         return self._told(drops, resolved, np.sqrt(total))
 
@@ -264,11 +264,9 @@ def _split(pairs: Sequence[Pair]) -> tuple[Index, Index]:
     return table[:, 0].copy(), table[:, 1].copy()
 
 
-def _source(reference: Array, direct: Mask) -> tuple[Array, Array]:
-    return (
-        np.where(direct, 1.0 / reference, 0.0),
-        np.where(direct, _OHMS_VOLTS / reference, _TINY),
-    )
+def _ohmmeter(red: Index, black: Index, reference: Array, direct: Mask, volts: float) -> _Asked:
+    g = np.where(direct, 1.0 / reference, 0.0)
+    return _Asked(red, black, g, np.where(direct, volts / reference, _TINY), volts)
 
 
 def _drop(v: Array, red: Index, black: Index) -> Array:
@@ -279,6 +277,6 @@ def _drop(v: Array, red: Index, black: Index) -> Array:
     return difference
 
 
-def _to_ohms(drop: Array, reference: Array, direct: Mask) -> Array:
-    held = np.clip(drop, 0.0, _OHMS_VOLTS * (1.0 - 1e-9))
-    return np.where(direct, reference * held / (_OHMS_VOLTS - held), np.maximum(drop, 0.0) / _TINY)
+def _to_ohms(drop: Array, reference: Array, direct: Mask, volts: float) -> Array:
+    held = np.clip(drop, 0.0, volts * (1.0 - 1e-9))
+    return np.where(direct, reference * held / (volts - held), np.maximum(drop, 0.0) / _TINY)

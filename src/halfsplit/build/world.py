@@ -16,7 +16,7 @@ from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault, Place, Suspect
 from halfsplit.solve.law import Array
 
-__all__ = ["Flags", "Numbers", "World"]
+__all__ = ["USUAL", "Flags", "MeterSource", "Numbers", "Storage", "World"]
 
 Flags = npt.NDArray[np.bool_]
 
@@ -37,6 +37,32 @@ class Numbers:
     other: Array
     floating: Flags
     unresolved: Flags
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterSource:
+    """What a meter puts on a board without power: open-circuit ``ohms_volts`` of its ohms ranges,
+    ``diode_volts`` behind ``diode_ohms`` in the diode test, which shows OL above ``diode_limit``
+    volt. ``known``: measured on the owner's meter, not guessed."""
+
+    ohms_volts: float = 0.4
+    diode_volts: float = 3.0
+    diode_ohms: float = 2e3
+    diode_limit: float = 2.0
+    known: bool = False
+
+
+USUAL = MeterSource()
+"""Hand-held meters: 0.3 to 1 V on ohms; 2.5 to 3.2 V and about 1 mA on diodes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Storage:
+    """What meters of capacitance and series resistance show, by pair of places: ``farads`` and
+    ``ohms``, the spread of both that of the natural log."""
+
+    farads: Numbers
+    ohms: Numbers
 
 
 class World(Protocol):
@@ -88,14 +114,19 @@ class World(Protocol):
         """Current through parts in a state, ampere."""
         ...
 
-    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def ohms(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         """Power off, supplies unplugged: resistance between two places, ohm (log-spread: spread
         is of the natural log). Open is inf."""
         ...
 
-    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def diode(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         """Power off: what the diode range shows from the red to the black place, volt; above the
         meter's limit it is inf (OL)."""
+        ...
+
+    def storage(self, pairs: Sequence[tuple[str, str]], hertz: float) -> Storage:
+        """Power off: capacitance (parallel) and series resistance at a frequency. Farads are
+        unresolved where a meter could not tell a capacitor."""
         ...
 
     def thresholds(self, net: str) -> tuple[float, float]:

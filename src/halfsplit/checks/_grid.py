@@ -13,7 +13,15 @@ from halfsplit.build.world import World
 from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
 
-__all__ = ["OHMS_LIMIT", "Grid", "diode_grid", "ohms_grid", "volts_grid"]
+__all__ = [
+    "OHMS_LIMIT",
+    "Grid",
+    "diode_grid",
+    "farads_grid",
+    "ohms_grid",
+    "series_grid",
+    "volts_grid",
+]
 
 OHMS_LIMIT = 20e6
 """Ohm; above it a hand-held meter shows OL (20 to 60 MΩ; common practice, no source)."""
@@ -35,12 +43,14 @@ class Grid:
     background: tuple[float, ...]
     over: bool = False
     log: bool = False
+    least: float = 1.0
+    """With ``log``, what is added to x before its logarithm is taken, and divided by."""
 
     def axis(self, x: Array) -> Array:
         """Where x lies on the axis that is binned; inf stays inf."""
         if not self.log:
             return x
-        result: Array = np.log1p(np.maximum(x, 0.0))
+        result: Array = np.log1p(np.maximum(x, 0.0) / self.least)
         return result
 
     def at(self, x: float) -> float:
@@ -91,6 +101,16 @@ def ohms_grid() -> Grid:
     return _OHMS
 
 
+def farads_grid() -> Grid:
+    """Three bins a decade from 100 pF to 10 mF (borders of the E3 series, IEC 60063)."""
+    return _FARADS
+
+
+def series_grid() -> Grid:
+    """Three bins a decade from 10 mΩ to 100 Ω (borders of the E3 series, IEC 60063)."""
+    return _SERIES
+
+
 @lru_cache(maxsize=8)
 def diode_grid(limit: float) -> Grid:
     """Steps of 0.05 V to 1 V, 0.1 V to the meter's limit, then OL."""
@@ -121,7 +141,14 @@ def _down(bottom: float) -> tuple[float, ...]:
     return tuple(-edge for edge in reversed(_up(-bottom)) if edge > 0.0)
 
 
-def _make(unit: str, edges: tuple[float, ...], *, over: bool = False, log: bool = False) -> Grid:
+def _make(
+    unit: str,
+    edges: tuple[float, ...],
+    *,
+    over: bool = False,
+    log: bool = False,
+    least: float = 1.0,
+) -> Grid:
     bins = len(edges) - 1
     share = (1.0 - OVER_SHARE) / bins if over else 1.0 / bins
     labels = [_label(unit, low, high) for low, high in pairwise(edges)]
@@ -135,6 +162,7 @@ def _make(unit: str, edges: tuple[float, ...], *, over: bool = False, log: bool 
         background=(share,) * bins + ((OVER_SHARE,) if over else ()),
         over=over,
         log=log,
+        least=least,
     )
 
 
@@ -161,3 +189,13 @@ _OHMS = _make(
     over=True,
     log=True,
 )
+_E3 = (1.0, 2.2, 4.7)
+
+
+def _decades(first: int, last: int) -> tuple[float, ...]:
+    steps = (float(f"{step}e{decade}") for decade in range(first, last) for step in _E3)
+    return (0.0, *steps, float(f"1e{last}"))
+
+
+_FARADS = _make("F", _decades(-10, -2), log=True, least=1e-11)
+_SERIES = _make("Ω", _decades(-2, 2), log=True, least=0.01)

@@ -20,7 +20,7 @@ def predict(checks: Sequence[Check], world: World, meter: Meter) -> tuple[Number
     One standard deviation of R is R times (spread and the meter's relative error) and the
     meter's absolute error together; on the axis it is that over 1 Ω + R.
     """
-    numbers = world.ohms([(check.places[0], check.places[1]) for check in checks])
+    numbers = world.ohms([(check.places[0], check.places[1]) for check in checks], meter.source)
     known = np.where(np.isfinite(numbers.mean), np.maximum(numbers.mean, 0.0), 1e12)
     share = known / (1.0 + known)
     relative = np.hypot(numbers.spread, meter.ohms_relative)

@@ -22,6 +22,9 @@ __all__ = ["KIND", "Diode"]
 CURRENT_ERROR = 0.03
 """Volt; meters differ in test current by three times, which moves a junction by nVt ln 3."""
 
+KNOWN_ERROR = 0.005
+"""Volt; the same for a meter whose test current was measured within a fifth."""
+
 JUNCTIONS = (("b", "e"), ("b", "c"), ("a", "k"))
 """Pin names of junctions, anode side first for NPN; both ways are offered in any case."""
 
@@ -79,11 +82,14 @@ class Diode(Kind):
     def _predict(
         self, checks: Sequence[Check], world: World, meter: Meter
     ) -> tuple[Numbers, Predicted]:
-        numbers = world.diode([(check.places[0], check.places[1]) for check in checks])
+        numbers = world.diode(
+            [(check.places[0], check.places[1]) for check in checks], meter.source
+        )
         shown = np.where(np.isfinite(numbers.mean), numbers.mean, 0.0)
         own = meter.volts_absolute + meter.volts_relative * np.abs(shown)
-        sigma = np.hypot(np.hypot(numbers.spread, own), CURRENT_ERROR)
-        sigma = np.where(np.isfinite(sigma), sigma, CURRENT_ERROR)
+        unsure = KNOWN_ERROR if meter.calibrated else CURRENT_ERROR
+        sigma = np.hypot(np.hypot(numbers.spread, own), unsure)
+        sigma = np.where(np.isfinite(sigma), sigma, unsure)
         return numbers, predicted(numbers, sigma, diode_grid(meter.diode_limit))
 
     def _between(self, world: World) -> list[tuple[str, str]]:

@@ -11,10 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
-from halfsplit.build.world import World
+from halfsplit.build.world import USUAL, MeterSource, World
 from halfsplit.solve.law import Array
 
 __all__ = [
+    "ADDED",
     "Check",
     "CheckKind",
     "Limits",
@@ -97,7 +98,9 @@ class Meaning:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meter:
-    """The owner's meter: input ohms on volts, relative and absolute error, test currents."""
+    """The owner's meter: input ohms on volts, relative and absolute error; what it puts on a board
+    without power, and whether that was measured (``calibrated`` 1); the frequencies at which it
+    tells capacitance and series resistance, 0 when it does not."""
 
     input_ohms: float = 10e6
     volts_relative: float = 0.005
@@ -107,6 +110,34 @@ class Meter:
     continuity_ohms: float = 50.0
     diode_limit: float = 2.0
     misread: float = 0.01
+    ohms_volts: float = USUAL.ohms_volts
+    diode_volts: float = USUAL.diode_volts
+    diode_ohms: float = USUAL.diode_ohms
+    calibrated: float = 0.0
+    capacitance_hertz: float = 0.0
+    esr_hertz: float = 0.0
+
+    @property
+    def source(self) -> MeterSource:
+        """What it puts on a board without power."""
+        return MeterSource(
+            ohms_volts=self.ohms_volts,
+            diode_volts=self.diode_volts,
+            diode_ohms=self.diode_ohms,
+            diode_limit=self.diode_limit,
+            known=bool(self.calibrated),
+        )
+
+    @property
+    def lacks(self) -> frozenset[str]:
+        """Kinds of check that it cannot do."""
+        ranges = {"capacitance": self.capacitance_hertz, "esr": self.esr_hertz}
+        return frozenset(kind for kind, hertz in ranges.items() if not hertz)
+
+
+ADDED = frozenset({"ohms_volts", "diode_volts", "diode_ohms", "calibrated", "capacitance_hertz",
+                   "esr_hertz"})  # fmt: skip
+"""Fields of a meter that cases of older versions do not have."""
 
 
 class CheckKind(Protocol):

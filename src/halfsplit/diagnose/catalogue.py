@@ -96,7 +96,8 @@ class Catalogue:
     def offers(self, limits: Limits) -> Offers:
         """What may be done within limits, in the order of the kinds."""
         if limits not in self._chosen:
-            names = [name for name in self.kinds if name not in limits.without_kinds]
+            without = limits.without_kinds | self.meter.lacks
+            names = [name for name in self.kinds if name not in without]
             parts = [self._within(self._family(name), limits) for name in names]
             self._chosen[limits] = Offers(
                 offers=tuple(offer for part in parts for offer in part.offers),

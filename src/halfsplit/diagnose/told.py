@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields
 
-from halfsplit.checks.kind import Check, Limits, Meter, Reading
+from halfsplit.checks.kind import ADDED, Check, Limits, Meter, Reading
 from halfsplit.errors import CaseError
 from halfsplit.store.event import Event, Json
 
@@ -23,6 +23,7 @@ __all__ = [
     "Told",
     "limits_data",
     "meter_data",
+    "meter_of",
     "reading_data",
     "reading_of",
     "tell",
@@ -80,7 +81,7 @@ def tell(live: Iterable[Event]) -> Told:
             if event.kind == BOARD:
                 board_text, source = _text(event.data, "text"), _text(event.data, "source")
             elif event.kind == METER:
-                meter = Meter(**{f.name: float(event.data[f.name]) for f in fields(Meter)})  # type: ignore[arg-type]  # checked by float
+                meter = meter_of(event.data)
             elif event.kind == LIMITS:
                 limits = Limits(
                     without_kinds=frozenset(_texts(event.data, "without_kinds")),
@@ -127,6 +128,12 @@ def reading_data(check: Check, reading: Reading) -> dict[str, Json]:
 def meter_data(meter: Meter) -> dict[str, Json]:
     """The data of a meter's event."""
     return {name: float(value) for name, value in asdict(meter).items()}
+
+
+def meter_of(data: Mapping[str, Json]) -> Meter:
+    """A meter; what an older version did not know of it is as usual."""
+    names = [f.name for f in fields(Meter) if f.name in data or f.name not in ADDED]
+    return Meter(**{name: float(data[name]) for name in names})  # type: ignore[arg-type]  # checked by float
 
 
 def _price(data: Json) -> float | None:

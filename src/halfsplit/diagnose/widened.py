@@ -17,7 +17,7 @@ from halfsplit.belief.shapes import mixed, two
 from halfsplit.belief.tables import Block, Single, Tables, xlog2x
 from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault, Place, Suspect
-from halfsplit.build.world import Numbers, World
+from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage, World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Outcomes, Reading, Setup, Takes
 from halfsplit.diagnose.catalogue import Catalogue, Offers
 from halfsplit.errors import SolveError
@@ -86,10 +86,13 @@ class WideWorld:
     def current(self, state: str, designators: Sequence[str]) -> Numbers:
         _not_here()
 
-    def ohms(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def ohms(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
         _not_here()
 
-    def diode(self, pairs: Sequence[tuple[str, str]]) -> Numbers:
+    def diode(self, pairs: Sequence[tuple[str, str]], source: MeterSource = USUAL) -> Numbers:
+        _not_here()
+
+    def storage(self, pairs: Sequence[tuple[str, str]], hertz: float) -> Storage:
         _not_here()
 
 

@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, Response
 
 from halfsplit.bench import DEMO_VARIABLE, Bench
 from halfsplit.build.channels import channels
-from halfsplit.checks.kind import Meter
+from halfsplit.checks.kind import ADDED, Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.told import limits_data
 from halfsplit.diagnose.views import plain_json
@@ -196,12 +196,13 @@ async def limits(request: Request) -> Response:
 
 
 async def meter(request: Request) -> Response:
-    """Every field of the meter, as a number in SI units or a fraction."""
+    """Fields of the meter, numbers in SI units or fractions; calibration may be left out."""
     data = await body(request)
-    values = {field.name: share(data, field.name) for field in fields(Meter)}
+    names = [field.name for field in fields(Meter) if field.name in data or field.name not in ADDED]
+    values = {name: share(data, name) for name in names}
     if not all(0.0 <= value <= 1e12 for value in values.values()) or values["input_ohms"] < 1e3:
         raise HTTPException(400, "expected numbers from 0 up, and an input of 1 kΩ at least")
-    return await _told(request, lambda pen: pen.set_meter(Meter(**values)).number)
+    return await _told(request, lambda pen: pen.set_meter(replace(pen.told.meter, **values)).number)
 
 
 async def record_file(request: Request) -> Response:

@@ -1,0 +1,73 @@
+"""The owner's meter, kept for new cases: a JSON file in the folder of the user's settings.
+
+XDG Base Directory Specification; the folders of Windows and macOS else.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+from halfsplit.errors import CaseError
+
+__all__ = ["SCHEMA", "forget", "load", "meter_path", "save"]
+
+SCHEMA = "halfsplit-meter/1"
+
+
+def meter_path() -> Path:
+    """Where it is kept: ``XDG_CONFIG_HOME`` when that is set, else the system's folder."""
+    chosen = os.environ.get("XDG_CONFIG_HOME", "")
+    home = Path(os.path.expanduser("~"))
+    if os.path.isabs(chosen):
+        base = Path(chosen)
+    elif sys.platform == "win32":
+        base = Path(os.environ.get("APPDATA") or home)
+    elif sys.platform == "darwin":
+        base = home / "Library" / "Application Support"
+    else:
+        base = home / ".config"
+    return base / "halfsplit" / "meter.json"
+
+
+def load(path: Path | None = None) -> Mapping[str, float]:
+    """Fields by name, none where there is no file. Raises :class:`CaseError` for one that cannot
+    be read."""
+    path = path or meter_path()
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data["schema"] != SCHEMA:
+            raise ValueError(f"schema {data['schema']!r}")
+        found = {str(name): float(value) for name, value in data["meter"].items()}
+        if not all(math.isfinite(value) for value in found.values()):
+            raise ValueError("a number that is none")
+    except FileNotFoundError:
+        return {}
+    except (OSError, AttributeError, KeyError, TypeError, ValueError) as error:
+        raise CaseError(
+            f"{path}: expected a meter ({SCHEMA}), got something else ({error}); "
+            "halfsplit meter --forget takes it away"
+        ) from error
+    return found
+
+
+def save(values: Mapping[str, float], path: Path | None = None) -> None:
+    """Write the fields. Raises :class:`CaseError`."""
+    path = path or meter_path()
+    text = json.dumps({"schema": SCHEMA, "meter": dict(values)}, indent=1) + "\n"
+    part = path.with_suffix(".part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        part.write_text(text, encoding="utf-8")
+        part.replace(path)
+    except OSError as error:
+        raise CaseError(f"{path}: cannot keep the meter: {error}") from error
+
+
+def forget(path: Path | None = None) -> None:
+    """Take the file away, if there is one."""
+    (path or meter_path()).unlink(missing_ok=True)
