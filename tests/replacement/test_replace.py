@@ -1,10 +1,12 @@
 """Stress against sums on paper, candidates against published cross-reference facts."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from halfsplit.board.model import Part
 from halfsplit.board.reader import read_board
 from halfsplit.board.source import find_source
 from halfsplit.build.compiled import compile_board
@@ -19,6 +21,7 @@ from halfsplit.replacement.pinout import differences, functions
 from halfsplit.replacement.sorts.resistor import _pair
 from halfsplit.replacement.stress import worst_of
 from halfsplit.replacement.tables import table
+from halfsplit.replacement.tryout import with_part, wrong_outputs
 
 SUPPLY_BOARD = """
 board "A supply and a relay card" rev A
@@ -45,10 +48,30 @@ def demo() -> Operation:
     return operate(compile_board(board))
 
 
+class ByTables(Replacer):
+    """Judges by ratings, levels and pins alone, which is quicker."""
+
+    def _tryout(self, part: Part) -> tuple[str, ...]:
+        return ()
+
+
 @pytest.fixture(scope="module")
 def parts(demo: Operation) -> dict[str, Replacement]:
-    replacer = Replacer(demo)
-    return {name: replacer.of(name) for name in ("U1", "U2", "U3", "Q5", "Q1", "Z1", "D1", "C1")}
+    tables, whole = ByTables(demo), Replacer(demo)
+    found = {name: tables.of(name) for name in ("U1", "U3", "Q5", "Q1", "Z1", "D1", "C1")}
+    return found | {"U2": whole.of("U2")}
+
+
+def test_a_type_that_stops_the_board_is_found_by_prediction(demo: Operation) -> None:
+    """A base resistor of 470 kilohm leaves the Darlington 8 µA: at a gain of some thousands that is
+    under the 150 mA of a phase that pulls."""
+    board = demo.world.board
+    part = board.part("R5")
+    assert part is not None
+    before = with_part(board, None)
+    assert wrong_outputs(board, replace(part, value=560.0), before) == ()
+    wrong = wrong_outputs(board, replace(part, value=470e3), before)
+    assert any("phase A" in words and "hold-A" in words for words in wrong)
 
 
 @pytest.fixture(scope="module")
