@@ -86,6 +86,18 @@ def test_a_coil_rises_with_its_time_constant_and_dies_in_its_diode() -> None:
     assert found[1] == pytest.approx((most + drop) * np.exp(-0.5) - drop, rel=0.01)
 
 
+def test_a_zener_in_the_clamp_ends_it_sooner() -> None:
+    """i = (I + V/R) exp(-tR/L) - V/R with V the zener's 24 V and a diode's 0.75 V: nought after
+    L/R ln(1 + IR/V), 0.57 ms; any textbook on relay clamps."""
+    zener = RELAY.replace("k=A", "k=X\nD2 zener 24 a=A k=X")
+    done = played(zener, "open 1ms, closed 6ms, open 2ms", currents=["L1"], faults=["healthy"],
+                  longest=5e-5)  # fmt: skip
+    tau, most, drop = 0.1 / 120.0, 24.0 / 120.0, 24.75 / 120.0
+    at = 7e-3 + np.asarray([0.2e-3, 0.4e-3, 0.7e-3])
+    exact = np.maximum((most + drop) * np.exp(-(at - 7e-3) / tau) - drop, 0.0)
+    assert done.at(at, done.currents["L1"])[0] == pytest.approx(exact, abs=0.01 * most)
+
+
 def test_without_its_clamp_a_coil_breaks_down_what_switches_it() -> None:
     done = played(DRIVER, "off 1ms, one 4ms, off 2ms", places=["net C1"],
                   faults=["healthy", "D1 open"])  # fmt: skip

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import statistics
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -165,19 +166,30 @@ class _Maker:
 
 
 def main() -> int:
-    """The table."""
-    print("| family | circuit | here, V | transistors, V | dies | off, V |")
-    print("|---|---|---|---|---|---|")
+    """The largest misfit of each family and kind of reading; with ``--all`` every circuit."""
+    whole = "--all" in sys.argv
+    heads = ("family", "circuit", "here, V", "transistors, V", "dies", "off, V")
+    print(f"| {' | '.join(heads)} |")
+    print("|---" * len(heads) + "|")
     simulators = Simulators()
     try:
         for family in FAMILIES:
-            for one in misfits(family, simulators)[0]:
-                dies = f"{min(one.dies):.2f} to {max(one.dies):.2f}"
-                print(f"| {one.family} | {one.case.what} | {one.here:.2f} | {one.there:.2f} "
-                      f"| {dies} | {one.off:+.2f} |", flush=True)  # fmt: skip
+            found, _ = misfits(family, simulators)
+            for kind in dict.fromkeys(one.case.kind for one in found):
+                alike = [one for one in found if one.case.kind == kind]
+                told = alike if whole else [max(alike, key=lambda one: abs(one.off))]
+                print(*(_row(one) for one in told), sep="\n", flush=True)
     finally:
         simulators.close()
     return 0
+
+
+def _row(one: Misfit) -> str:
+    dies = f"{min(one.dies):.2f} to {max(one.dies):.2f}"
+    return (
+        f"| {one.family} | {one.case.what} | {one.here:.2f} | {one.there:.2f} | {dies} "
+        f"| {one.off:+.2f} |"
+    )
 
 
 if __name__ == "__main__":
