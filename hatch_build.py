@@ -25,6 +25,7 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 ROOT = Path(__file__).parent
 FOLDER = ROOT / "src" / "halfsplit" / "solve"
 SOURCE = FOLDER / "kernel.c"
+TRANSIENT = FOLDER / "transient.c"
 READERS = ROOT / "src" / "halfsplit" / "capture"
 FLAGS = (
     "-O3", "-std=gnu11", "-fPIC", "-fno-math-errno", "-fno-trapping-math", "-Wno-psabi",
@@ -52,11 +53,15 @@ class KernelHook(BuildHookInterface[Any]):
         if problem:
             self.app.display_warning(f"Halfsplit: no compiled kernel, numpy solves: {problem}")
             return
+        march = transient_path(FOLDER)
+        problem = compile_transient(march)
+        if problem:
+            self.app.display_warning(f"Halfsplit: no compiled steps of time, numpy: {problem}")
         readers = readers_path(READERS)
         problem = compile_readers(readers)
         if problem:
             self.app.display_warning(f"Halfsplit: no compiled readers, numpy reads: {problem}")
-        for made in (library, readers):
+        for made in (library, march, readers):
             if made.exists():
                 build_data["artifacts"].append(f"/{made.relative_to(ROOT).as_posix()}")
         build_data["pure_python"] = False
@@ -88,15 +93,30 @@ def compile_readers(library: Path) -> str:
     return problem
 
 
+def transient_path(folder: Path) -> Path:
+    """The same name as halfsplit.solve.transient_compiled looks for."""
+    return folder / library_path(folder).name.replace("_kernel_", "_transient_")
+
+
 def compile_kernel(library: Path) -> str:
     """Make ``library`` from kernel.c; what stood in the way, or nothing."""
-    compiler, problem = _due(library, FOLDER.glob("kernel*.[ch]"))
+    return _in_variants(library, SOURCE)
+
+
+def compile_transient(library: Path) -> str:
+    """Make ``library`` from transient.c; what stood in the way, or nothing."""
+    return _in_variants(library, TRANSIENT)
+
+
+def _in_variants(library: Path, source: Path) -> str:
+    """Make ``library`` from ``source``, once for each instruction set."""
+    compiler, problem = _due(library, (source, *FOLDER.glob("kernel*.[ch]")))
     if not compiler:
         return problem
     with tempfile.TemporaryDirectory() as folder:
         made = Path(folder) / library.name
         for variants in (X86, {}) if _is_x86() else ({},):
-            problem = _compile(compiler, Path(folder), made, variants)
+            problem = _compile(compiler, source, made, variants)
             if not problem:
                 _put(made, library)
                 return ""
@@ -123,13 +143,13 @@ def _put(made: Path, library: Path) -> None:
 
 
 def _compile(
-    compiler: list[str], folder: Path, made: Path, variants: dict[str, tuple[str, ...]]
+    compiler: list[str], source: Path, made: Path, variants: dict[str, tuple[str, ...]]
 ) -> str:
     objects = []
     for name, flags in {"plain": PLAIN, **variants}.items():
-        target = str(folder / f"{name}.o")
+        target = str(made.parent / f"{name}.o")
         more = ("-DWITH_X86",) if variants and name == "plain" else ()
-        problem = _run([*compiler, *FLAGS, *flags, *more, "-c", str(SOURCE), "-o", target])
+        problem = _run([*compiler, *FLAGS, *flags, *more, "-c", str(source), "-o", target])
         if problem:
             return problem
         objects.append(target)

@@ -37,7 +37,7 @@ def copy(tmp_path: Path) -> Path:
     made.mkdir()
     for name in ("pyproject.toml", "hatch_build.py", "README.md", "LICENSE", "NOTICE"):
         shutil.copy(ROOT / name, made)
-    left_out = shutil.ignore_patterns("_kernel_*", "_readers_*", "__pycache__")
+    left_out = shutil.ignore_patterns("_kernel_*", "_transient_*", "_readers_*", "__pycache__")
     shutil.copytree(ROOT / "src", made / "src", ignore=left_out)
     return made
 

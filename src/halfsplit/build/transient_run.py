@@ -167,7 +167,6 @@ class _Walk:
         march = March(
             circuit=circuit, stores=stores, params=params, now=now, which=np.arange(width),
             tolerance=runner.tolerance, shortest=runner.shortest,
-            force=lambda t, params, columns: np.zeros((1, 1)),
         )  # fmt: skip
         pins = sorted(
             {
@@ -181,7 +180,8 @@ class _Walk:
             runner, list(cases), march, bits, np.asarray(pins, dtype=np.intp),
             now.v[pins], rails,
         )  # fmt: skip
-        march.force = walk._force
+        if runner.schedule.sines or runner.emf:
+            march.force = walk._force
         if alive.size < width:
             march.drop(np.flatnonzero(~np.isfinite(v).all(axis=0)))
             walk._keep(alive)
@@ -194,16 +194,17 @@ class _Walk:
         while until - self.t > 1e-12 * max(until, 1.0):
             left = until - self.t
             h = min(h, left if left <= 1.1 * h else max(0.5 * left, h) if left < 2 * h else h)
-            _, error, guide = march.trial(self.t, h)
-            small = h < 2.0 * runner.shortest
-            if not small and not error[0] <= 1.0:
-                h *= max(_SHRINK, _SAFETY * float(np.nan_to_num(error[0], nan=1e3)) ** (-1 / 3))
-                continue
-            self.step(self.t, h, None)
-            if not march.which.size:
+            new, error, guide = march.trial(self.t, h)
+            solved, small = bool(np.isfinite(new.v).all()), h < 2.0 * runner.shortest
+            if small and not solved:
                 raise ScheduleError(
                     f"the healthy board could not be solved {self.t:g} s into the schedule"
                 )
+            if not small and not (solved and error[0] <= 1.0):
+                h *= max(_SHRINK, _SAFETY * float(error[0]) ** (-1 / 3)) if solved else _SHRINK
+                continue
+            march.accept(new)
+            self._arrive(self.t + h)
             yield guide
             h = min(
                 h * min(_GROWTH, _SAFETY * max(float(error[0]), 1e-9) ** (-1 / 3)), runner.longest
@@ -213,9 +214,13 @@ class _Walk:
         """All cases from ``t`` to ``t + h``, and the clocked elements with them."""
         before = self.march.which
         self.march.step(t, h, guide)
-        self.t = t + h
         if self.march.which.size < before.size:
             self._keep(np.flatnonzero(np.isin(before, self.march.which)))
+        self._arrive(t + h)
+
+    def _arrive(self, t: float) -> None:
+        """It is ``t`` now: clocked elements look at their pins."""
+        self.t = t
         if not self.pins.size:
             return
         pins = self.march.now.v[self.pins]

@@ -5,10 +5,12 @@ Alexander, SIAM J. Numer. Anal. 14, 1977: gamma = 1 - 1/sqrt 2). It needs nothin
 an edge costs no restart, a current that a diode cuts off does not ring, and one case can take
 smaller steps than its neighbours.
 
-The error of a step is its leading term by the differences of the three slopes at hand. All cases
+The error of a step is its leading term by the differences of the three slopes at hand; behind an
+edge, where there are two, as if the second difference were half of the first. All cases
 take the same step; those whose error is too large, or that could not be solved, do it again in
-two halves. Each stage is one DC solve (:mod:`halfsplit.solve.engine`), so the engines are the
-same and a fault stays a parameter.
+two halves. Each stage is one DC solve (:mod:`halfsplit.solve.engine`), so a fault stays a
+parameter. What this file does with numpy, transient.c does faster where it was compiled
+(:mod:`halfsplit.solve.transient_compiled`).
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ import numpy.typing as npt
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.engine import solve
 from halfsplit.solve.law import Array
+from halfsplit.solve.transient_compiled import Stepper
 from halfsplit.solve.transient_stores import Stores
 
 __all__ = ["GAMMA", "Guide", "March", "Now"]
@@ -32,6 +35,7 @@ Force = Callable[[float, Sequence[Array], Index], Array]
 """(time, parameters to write into, columns) -> volts induced in the stores [K, 1] or [K, B]."""
 
 GAMMA = 1.0 - np.sqrt(0.5)
+_NO_EMF = np.zeros((1, 1))
 _AGAIN = (1.0 - GAMMA) / GAMMA
 _THIRD = 4.0 * GAMMA**3 + 3.0 * (1.0 - 2.0 * GAMMA) * GAMMA**2 - 1.0 / 6.0
 """What the method makes of the third derivative too much: R(z) = (1 + (1 - 2 g) z)/(1 - g z)^2
@@ -77,13 +81,21 @@ class March:
     which: Index
     tolerance: Array
     shortest: float
-    force: Force
-    solves: int = 0
+    force: Force | None = None
+    _stepper: Stepper | None = None
+    _touched: bool = True
 
     def step(self, t: float, h: float, guide: Guide | None = None) -> None:
         """All cases from ``t`` to ``t + h``."""
         lost: list[Index] = []
-        self._over(np.arange(self.which.size), t, h, guide, lost)
+        columns = np.arange(self.which.size)
+        if self._compiled():
+            before = self._copy()
+            columns = np.flatnonzero(self._step(h, guide, self.shortest))
+            if columns.size:  # numpy tries harder
+                self._put(columns, before.take(columns))
+        if columns.size:
+            self._over(columns, t, h, guide, lost)
         if lost:
             self.drop(np.concatenate(lost))
 
@@ -91,11 +103,52 @@ class March:
         """One step of all cases, without taking it; its error [B] in tolerances; and the first
         case as a guide for others."""
         columns = np.arange(self.which.size)
-        return self._try(columns, self.params, self.stores, self.now, t, h, None)
+        if not self._compiled():
+            return self._try(columns, self.params, self.stores, self.now, t, h, None)
+        before = self._copy()
+        lost = self._step(h, None, h)
+        new, self.now = self.now, before
+        new.v[:, lost] = np.nan
+        assert self._stepper is not None
+        shown = (before.v[:, :1], self._stepper.middle[:, None], new.v[:, :1])
+        guide = Guide(*(volts.copy() for volts in shown))  # steps to come write over these
+        return new, self._stepper.error.copy(), guide
 
     def edge(self, columns: Index | slice = slice(None)) -> None:
-        """Something jumped: slopes of the past say nothing any more."""
+        """Parameters jumped: slopes of the past say nothing any more."""
         self.now.slope[:, columns] = np.nan
+        self._touched = True
+
+    def accept(self, new: Now) -> None:
+        """Take the step of a :meth:`trial`."""
+        self.now = new
+
+    def _compiled(self) -> bool:
+        """Whether the compiled steps can be used; they do not know a force."""
+        if self.force is not None:
+            return False
+        if self._stepper is None:
+            self._stepper, self._touched = Stepper.make(self.stores), True
+        return self._stepper is not None
+
+    def _step(self, h: float, guide: Guide | None, shortest: float) -> Mask:
+        assert self._stepper is not None
+        self.now = Now(*(np.ascontiguousarray(x) for x in (self.now.v, self.now.x, self.now.slope)))
+        if self._touched:  # the stores are transient.c's own; what numpy wrote there must not count
+            self.params[self.stores.group][0, self.stores.members] = 0.0
+        guided = None
+        if guide is not None:
+            guided = np.concatenate((guide.before, guide.first, guide.second), axis=1).T
+        lost = self._stepper.step(
+            self.params, self.stores, self.now.x, self.now.slope, self.now.v, guided,
+            tolerance=self.tolerance, h=h, shortest=shortest, gamma=GAMMA, third=_THIRD,
+            reload=self._touched,
+        )  # fmt: skip
+        self._touched = False
+        return lost
+
+    def _copy(self) -> Now:
+        return Now(self.now.v.copy(), self.now.x.copy(), self.now.slope.copy())
 
     def _over(
         self, columns: Index, t: float, h: float, guide: Guide | None, lost: list[Index]
@@ -127,10 +180,12 @@ class March:
         ahead = at.v if guide is None else at.v + (guide.first - guide.before)
         v1, x1 = self._stage(columns, params, stores, at.x, gh, t + gh, ahead)
         base = at.x + _AGAIN * (x1 - at.x)
-        ahead = v1 + (v1 - at.v) if guide is None else v1 + (guide.second - guide.first)
+        ahead = v1 if guide is None else v1 + (guide.second - guide.first)
         v2, x2 = self._stage(columns, params, stores, base, gh, t + h, ahead)
         slope1, slope2 = (x1 - at.x) / gh, (x2 - base) / gh
-        bend = (slope2 - slope1) / (h - gh) - (slope1 - at.slope) / gh
+        late = (slope2 - slope1) / (h - gh)
+        early = (slope1 - at.slope) / gh
+        bend = late - np.where(np.isnan(early), 0.5 * late, early)
         error = np.abs(_THIRD * 2.0 * bend * h * h) / self.tolerance
         worst = np.nan_to_num(error, nan=0.0).max(axis=0, initial=0.0)
         return Now(v2, x2, slope2), worst, Guide(at.v[:, :1], v1[:, :1], v2[:, :1])
@@ -139,8 +194,7 @@ class March:
         self, columns: Index, params: list[Array], stores: Stores, x: Array, gh: float, t: float,
         guess: Array,
     ) -> tuple[Array, Array]:  # fmt: skip
-        self.solves += columns.size
-        emf = self.force(t, params, columns)
+        emf = _NO_EMF if self.force is None else self.force(t, params, columns)
         stores.write(params, x, gh, emf)
         done = solve(self.circuit, params, np.nan_to_num(guess))
         return done.v, stores.after(stores.amps(params, done.v), x, gh)
@@ -158,3 +212,4 @@ class March:
         left = np.setdiff1d(np.arange(self.which.size), columns)
         self.which, self.now = self.which[left], self.now.take(left)
         self.params, self.stores = [p[:, :, left] for p in self.params], self.stores.take(left)
+        self._stepper = None

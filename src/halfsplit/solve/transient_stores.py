@@ -46,7 +46,8 @@ class Stores:
         """The cases ``columns``."""
         return Stores(
             circuit=self.circuit, group=self.group, members=self.members, coil=self.coil,
-            value=self.value[:, columns], ohms=self.ohms[:, columns],
+            value=np.ascontiguousarray(self.value[:, columns]),
+            ohms=np.ascontiguousarray(self.ohms[:, columns]),
         )  # fmt: skip
 
     def write(self, params: Sequence[Array], x: Array, gh: float, emf: Array) -> None:

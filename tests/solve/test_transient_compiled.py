@@ -1,0 +1,62 @@
+"""The compiled steps of time against the same in numpy, fault by fault."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.build.worlds import world
+
+from halfsplit.build.transient import Waveforms, run
+from halfsplit.build.transient_schedule import read_schedule
+from halfsplit.solve.transient_compiled import Stepper
+
+DRIVER = (Path(__file__).parent / "boards" / "driver.board").read_text("utf-8")
+RC = """board "RC"
+rail +5 5V
+R1 10k +5 OUT
+C1 film-capacitor 100nF OUT GND
+state off rails=off
+state on
+"""
+
+
+def played(text: str, schedule: str, every: int) -> Waveforms:
+    compiled = world(text)
+    faults = [fault.id for fault in compiled.faults[::every]]
+    currents = ["L1"] if "L1" in compiled.watched else []
+    net = "net C1" if currents else "net OUT"
+    return run(compiled, read_schedule(schedule), places=[net], currents=currents, faults=faults)
+
+
+@pytest.mark.parametrize(
+    ("text", "schedule", "every"),
+    [(DRIVER, "off 0.5ms, one 2ms, off 1.5ms", 6), (RC, "off 1ms, on 5ms, off 3ms", 1)],
+    ids=["driver", "rc"],
+)
+def test_both_see_the_same(
+    text: str, schedule: str, every: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    used: list[int] = []
+    step = Stepper.step
+
+    def counted(self: Stepper, *args: object, **more: object) -> object:
+        used.append(1)
+        return step(self, *args, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Stepper, "step", counted)
+    compiled = played(text, schedule, every)
+    assert used, "the compiled steps were not used"
+    monkeypatch.setattr(Stepper, "make", classmethod(lambda cls, stores: None))
+    used.clear()
+    plain = played(text, schedule, every)
+    assert not used
+    assert not compiled.unresolved.any()
+    assert not plain.unresolved.any()
+    name = next(iter(plain.currents), "") or "net OUT"
+    here = (compiled.currents or compiled.volts)[name]
+    there = (plain.currents or plain.volts)[name]
+    again = np.stack([np.interp(plain.time, compiled.time, row) for row in here])
+    common = np.isin(plain.time, compiled.time)
+    assert common.sum() > 10
+    # each keeps to 3e-3 a step; what they share is nearer
+    assert np.abs(again - there)[:, common].max() < 0.001 * np.abs(there).max()
