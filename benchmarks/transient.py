@@ -18,6 +18,7 @@ import time
 from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
+from unittest import mock
 
 import numpy as np
 from tests.solve.transient_spice import decks, play
@@ -29,6 +30,7 @@ from halfsplit.build.transient_schedule import Schedule, read_schedule
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.solve.engine import engine_name
 from halfsplit.solve.law import Array
+from halfsplit.solve.transient_compiled import Stepper
 
 COILS = ("L1", "L2", "L3", "L4")
 SCHEDULE = "rest 5ms, hold-A/hold-B/hold-C/hold-D x20 400Hz, rest 5ms"
@@ -56,6 +58,12 @@ def main() -> None:
           f"{done.time.size} steps")  # fmt: skip
     print(f"  {best:.2f} s, {busy:.2f} s of processors; {done.unresolved.sum()} unresolved; "
           f"{best / len(faults) * 1e3:.2f} ms a fault")  # fmt: skip
+    with mock.patch.object(Stepper, "make", lambda stores: None):
+        processor = time.process_time()
+        run(world, schedule, faults=faults, currents=COILS)
+        plain = time.process_time() - processor
+    print(f"  each stage by the DC engine instead: {plain:.2f} s of processors, "
+          f"{plain / busy:.1f} times as much")  # fmt: skip
     some = faults[:: max(1, len(faults) // 24)]
     fine = run(world, schedule, faults=some, currents=COILS, longest=10e-6, accuracy=3e-5)
     errors = against(done, fine, some)

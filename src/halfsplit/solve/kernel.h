@@ -153,7 +153,7 @@ INLINE V limit_junction(V fresh, V old, V vt, V critical) {
     I rising = (fresh > old) & (fresh > critical);
     if (!any(falling | rising)) return fresh;
     V promised = old + vt * vlog1p(larger((fresh - old) / vt, splat(-1.0 + 1e-12)));
-    V upward = larger(promised, critical);
+    V upward = pick(old >= critical, promised, critical);
     return pick(rising, upward, pick(falling, promised, fresh));
 }
 

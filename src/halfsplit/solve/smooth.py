@@ -51,5 +51,5 @@ def limit_junction(new: Array, old: Array, vt: Array | float, critical: Array | 
     promised = old + vt * np.log1p(np.maximum(step, -1.0 + 1e-12))
     falling = (step < 0.0) & (step > -1.0) & (old > 0.5 * critical)
     rising = (step > 0.0) & (new > critical)
-    upward = np.maximum(promised, critical)  # never back to where a rounded "old" began
+    upward = np.where(old >= critical, promised, critical)
     return np.where(rising, upward, np.where(falling, promised, new))

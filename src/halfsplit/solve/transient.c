@@ -157,6 +157,14 @@ INLINE int device(Run *r, const Group *group, int m, V *at, V *push, V *g, const
     if (!*stale && !any(matters)) return 0;
     r->bad |= matters;
     limit(kind, count, x, old, par, group->sign, r->march->settings);
+    I stuck = matters; /* at its corner, limiting may go round in rounding: from a little beyond, then */
+    for (int e = 0; e < count; e++) stuck &= size_of(x[e] - at[e]) < 1e-9;
+    if (!*stale && any(stuck)) {
+        V again[3 + MOST_INPUTS];
+        for (int e = 0; e < count; e++) again[e] = now[nodes[e]], old[e] += 1e-6 * (again[e] - old[e]);
+        limit(kind, count, again, old, par, group->sign, r->march->settings);
+        for (int e = 0; e < count; e++) x[e] = pick(stuck, again[e], x[e]);
+    }
     evaluate(kind, group, x, par, group->sign, &r->work, i, g);
     int rows = carrying(kind);
     V most = splat(0.0);
