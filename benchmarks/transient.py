@@ -58,7 +58,7 @@ def main() -> None:
           f"{done.time.size} steps")  # fmt: skip
     print(f"  {best:.2f} s, {busy:.2f} s of processors; {done.unresolved.sum()} unresolved; "
           f"{best / len(faults) * 1e3:.2f} ms a fault")  # fmt: skip
-    with mock.patch.object(Stepper, "make", lambda stores: None):
+    with mock.patch.object(Stepper, "make", return_value=None):
         processor = time.process_time()
         run(world, schedule, faults=faults, currents=COILS)
         plain = time.process_time() - processor

@@ -61,6 +61,15 @@ offsheet EN drive 74LS
 state still EN=low
 state rings EN=high
 """
+SHOT = """board "one-shot"
+rail +5 5V
+U1 {chip} {pins} {q}=Q
+R1 10k +5 R
+C1 film-capacitor 10nF C R
+offsheet T drive 74LS
+state high T=high
+state low T=low
+"""
 OUTPUTS = ["net A0", "net A1", "net A2", "net A3"]
 
 
@@ -134,6 +143,39 @@ def test_a_ring_of_three_is_restless_and_unknown() -> None:
     assert done.at("net A", 21e-6) == "X"
     assert done.at("net OTHER", 21e-6) == "0"
     assert not played(RING, "still 1us", ["net A"]).restless.any()
+
+
+@pytest.mark.parametrize(
+    ("chip", "pins", "q", "share"),
+    [
+        ("74121", "3=T 4=+5 5=+5 11=R 10=C", "6", 0.7),
+        ("74LS123", "1=T 2=+5 3=+5 15=R 14=C", "13", 0.45),
+    ],
+)
+def test_a_one_shot_is_as_wide_as_its_data_sheet_says(
+    chip: str, pins: str, q: str, share: float
+) -> None:
+    # 121: t = R C ln 2, 0.7 R C; LS123: 0.45 R C (data sheets, from memory)
+    text = SHOT.format(chip=chip, pins=pins, q=q)
+    faults = ["healthy", "C1 low value", "R1 open", f"U1 {q} stuck low"]
+    done = played(text, "high 10us, low 300us", ["net Q"], faults)
+    widths = []
+    for fault in faults:
+        times = [t for t, _ in done.edges("net Q", fault)[1:]]
+        widths.append(times[1] - times[0] if len(times) == 2 else len(times))
+    usual = share * 10e3 * 10e-9
+    assert widths[:2] == pytest.approx([usual, 0.3 * usual])
+    assert widths[2:] == [1, 0]  # begins and never ends; nothing at all
+
+
+def test_only_a_retriggerable_one_shot_begins_again() -> None:
+    schedule = "high 10us, low 20us, high 5us, low 200us"
+    ends = []
+    for chip, pins, q in (("74LS123", "1=T 2=+5 3=+5 15=R 14=C", "13"),
+                          ("74LS221", "1=T 2=+5 3=+5 15=R 14=C", "13")):  # fmt: skip
+        done = played(SHOT.format(chip=chip, pins=pins, q=q), schedule, ["net Q"])
+        ends.append(done.edges("net Q", "healthy")[-1][0])
+    assert ends == pytest.approx([35e-6 + 45e-6, 10e-6 + 70e-6], abs=0.1e-6)
 
 
 def test_the_end_is_where_the_dc_engine_says() -> None:

@@ -130,12 +130,15 @@ def hold(
     gates: Sequence[Gate], params: Sequence[Array], levels: npt.NDArray[np.float64],
     enables: npt.NDArray[np.float64],
 ) -> None:  # fmt: skip
-    """Write into ``params`` that gate g gives ``levels`` [G, B] while ``enables`` [G, B]."""
+    """Write into ``params`` that gate g gives ``levels`` [G, B] while ``enables`` [G, B], where no
+    fault holds it."""
     for k, gate in enumerate(gates):
         p, names = params[gate.group], gate.law.parameters
         for which, value in (("a", levels[k]), ("e", enables[k])):
-            p[names.index(f"{which}0"), gate.member] = value
-            p[names.index(f"{which}1"), gate.member] = 0.0
+            fixed, weight = names.index(f"{which}0"), names.index(f"{which}1")
+            free = p[weight, gate.member] > 0.5
+            p[fixed, gate.member] = np.where(free, value, p[fixed, gate.member])
+            p[weight, gate.member] = 0.0
 
 
 def _delay(assembly: Assembly, designator: str, law: LogicOutput, *, stores: bool) -> float:
