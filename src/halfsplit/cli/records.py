@@ -14,9 +14,11 @@ if TYPE_CHECKING:
 __all__ = [
     "add_channels",
     "add_file",
+    "add_nets",
     "add_phases",
     "add_window",
     "names",
+    "nets_given",
     "record_of",
     "write_text",
 ]
@@ -36,6 +38,13 @@ def add_channels(parser: argparse.ArgumentParser) -> None:
         default="ttl",
         help="logic family where volts were recorded: ttl, hct, nmos, hc, cmos, or own for the "
         "signal's own two levels; else ttl",
+    )
+
+
+def add_nets(parser: argparse.ArgumentParser) -> None:
+    """Which channel is which net."""
+    parser.add_argument(
+        "--nets", metavar="CH1=NET,...", help="where channels were clipped on; else by their names"
     )
 
 
@@ -66,6 +75,17 @@ def add_window(parser: argparse.ArgumentParser) -> None:
 def names(text: str | None) -> list[str]:
     """Names in a list with commas."""
     return [name.strip() for name in (text or "").split(",") if name.strip()]
+
+
+def nets_given(args: argparse.Namespace) -> dict[str, str]:
+    """Channel -> net or place, as typed. Raises UsageError."""
+    found = {}
+    for item in names(args.nets):
+        channel, equals, net = (part.strip() for part in item.partition("="))
+        if not (channel and equals and net):
+            raise UsageError(f"expected --nets CH1=NET,CH2=NET, got {item!r}")
+        found[channel] = net
+    return found
 
 
 def write_text(path: str, text: str) -> None:

@@ -1,0 +1,104 @@
+"""`halfsplit capture`: a recorded file becomes readings of every stage in it."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from halfsplit.cli.command import Answer, Command, UsageError
+from halfsplit.cli.records import add_nets, add_window, nets_given, record_of
+from halfsplit.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from halfsplit.capture.record import Record
+
+__all__ = ["KIND"]
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    parser.add_argument(
+        "words", metavar="[CASE] FILE", nargs="+",
+        help="the case file, if there are several; a capture: VCD, text, WAV, ...",
+    )  # fmt: skip
+    add_nets(parser)
+    parser.add_argument(
+        "--played", metavar="SCHEDULE",
+        help="what was played meanwhile, as for halfsplit play; else the lines of each stage are "
+        "read as the phases of a motor that was being stepped",
+    )  # fmt: skip
+    parser.add_argument("--look", action="store_true", help="tell, but enter and keep nothing")
+    add_window(parser)
+
+
+def run(args: argparse.Namespace, screen: Screen) -> Answer:
+    """Read the record, keep it beside the case, enter a reading for every stage."""
+    from halfsplit.build.transient_schedule import read_schedule
+    from halfsplit.cli.cases import is_case_name, open_case
+    from halfsplit.cli.show import next_lines
+    from halfsplit.diagnose.captured import nets_of_channels, read_capture
+
+    words: list[str] = args.words
+    case = words.pop(0) if len(words) > 1 and is_case_name(words[0]) else None
+    if len(words) != 1:
+        raise UsageError(f"expected one capture, got {len(words)}: {' '.join(words)}")
+    schedule = read_schedule(args.played) if args.played else None
+    record = record_of(words[0], args)
+    with open_case(case) as bench:
+        nets = nets_of_channels(record, bench.world, nets_given(args))
+        found = read_capture(record, nets, bench.world, schedule)
+        kept = "" if args.look else _keep(record, bench.path)
+        entered = [] if args.look else [bench.write(one.check, one.text) for one in found.stages]
+        after = None if args.look else bench.next()
+    data = {
+        "source": record.source,
+        "nets": nets,
+        **found.to_json(),
+        "kept": kept or None,
+        "entered": entered,
+        "next": after.to_json() if after else None,
+    }
+
+    def lines(screen: Screen) -> Iterable[str]:
+        bad = found.first_bad
+        yield screen.strong(
+            f"The first bad stage is {' '.join(bad.nets)}." if bad else "Every stage is right."
+        )
+        for one in found.stages:
+            yield from screen.wrap(one.words, hang="  ")
+        for remark in (*found.left_out, *found.remarks):
+            yield from screen.wrap(remark, "! ", "  ")
+        if kept:
+            yield f"kept in {kept}"
+        if after is not None:
+            yield ""
+            yield from next_lines(after, screen)
+
+    return Answer(data=data, lines=lines)
+
+
+def _keep(record: Record, case: Path) -> str:
+    """Keep the record in a new folder beside the case; its name."""
+    from halfsplit.capture.keep import keep
+
+    folder = case.with_suffix(".captures")
+    name = Path(record.source).stem
+    number, place = 1, folder / name
+    while place.exists():
+        number += 1
+        place = folder / f"{name}-{number}"
+    keep([record], place)
+    return str(place)
+
+
+KIND = Command(
+    name="capture",
+    order=71,
+    help="enter what a scope or a logic analyser recorded, stage by stage",
+    arguments=arguments,
+    run=run,
+    more="Channels are matched to nets by name. Every stage of which a line was recorded gets a "
+    "reading: right, or which line does what; the first bad stage is named.",
+)
