@@ -94,8 +94,8 @@ def main() -> None:
         if played.unresolved[row]:
             print(f"{fault} could not be played to the end")
             continue
-        truth = [_truth(stage, played, row, schedule) for stage in known]
-        first = next((k for k, text in enumerate(truth) if text != "right"), -1)
+        whole = [_truth(stage, played, row, schedule, -1) for stage in known]
+        shows = any(text != "right" for text in whole)
         for name, instrument in INSTRUMENTS.items():
             record, absent = _record(known, played, row, schedule, instrument, rng)
             nets = {one.name: one.name for one in record.channels}
@@ -103,18 +103,21 @@ def main() -> None:
                 said = read_capture(record, nets, world, schedule)
             except HalfsplitError as error:
                 said = Captured(stages=(), first_bad=None, left_out=(str(error),), remarks=())
-            got = _by_stage(said, known, absent)
-            expected = [_without(text, lost) for text, lost in zip(truth, absent, strict=True)]
+            got = _by_stage(said, known)
+            expected = [
+                _truth(stage, played, row, schedule, lost)
+                for stage, lost in zip(known, absent, strict=True)
+            ]
             seen = next((k for k, text in enumerate(expected) if text != "right"), -1)
             found = next((k for k, text in enumerate(got) if text != "right"), -1)
-            shown = "a fault that shows" if first >= 0 else "a fault that does not show"
+            shown = "a fault that shows" if shows else "a fault that does not show"
             for key in (name, "all", shown if row else "healthy"):
                 count[key] += 1
                 line[key] += got == expected
                 stage_right[key] += found == seen
             if args.misses and got != expected:
                 print(f"{name}: {fault}: {expected} was called {got}")
-            if name == "8 bits, noise 1 %" and row and first >= 0:
+            if name == "8 bits, noise 1 %" and row and shows:
                 moved = _belief(catalogue, fault, said)
                 before.append(moved[0])
                 after.append(moved[1])
@@ -137,8 +140,9 @@ def _driver_faults(world: Compiled, known: Sequence[Stage]) -> list[str]:
     ]
 
 
-def _truth(stage: Stage, played: Waveforms, row: int, schedule: Schedule) -> str:
-    """What a stage does in the clean waveforms, near the end of each state."""
+def _truth(stage: Stage, played: Waveforms, row: int, schedule: Schedule, lost: int) -> str:
+    """What a stage does in the clean waveforms, near the end of each state; of the
+    lines but ``lost``."""
     ends = np.cumsum([phase.seconds for phase in schedule.phases]) - 1e-3
     turns = [phase.state for phase in schedule.phases]
     on_in: list[frozenset[str]] = []
@@ -156,20 +160,22 @@ def _truth(stage: Stage, played: Waveforms, row: int, schedule: Schedule) -> str
         frozenset(s for s, yes in zip(stage.states, stage.active[:, i], strict=True) if yes)
         for i in range(len(stage.nets))
     ]
-    return _words(stage.nets, on_in, due, unclear, frozenset(turns))
+    here = [i for i in range(len(stage.nets)) if i != lost]
+    return _words(stage.nets, here, on_in, due, unclear, frozenset(turns))
 
 
 def _words(
     nets: Sequence[str],
+    here: Sequence[int],
     on: Sequence[frozenset[str]],
     due: Sequence[frozenset[str]],
     unclear: Sequence[bool],
     every: frozenset[str],
 ) -> str:
-    odd = [i for i in range(len(nets)) if unclear[i] or on[i] != due[i]]
-    if all(not on[i] and not unclear[i] for i in odd) and len(odd) == len(nets):
+    odd = [i for i in here if unclear[i] or on[i] != due[i]]
+    if all(not on[i] and not unclear[i] for i in odd) and len(odd) == len(here):
         return "all stuck off"
-    if all(on[i] == every for i in odd) and len(odd) == len(nets):
+    if all(on[i] == every for i in odd) and len(odd) == len(here):
         return "all stuck on"
     if len(odd) == 2 and not any(unclear[i] for i in odd):
         i, j = odd
@@ -236,27 +242,11 @@ def _record(
     return Record(source="played", begin=0.1, end=end, channels=tuple(channels)), absent
 
 
-def _by_stage(said: Captured, known: Sequence[Stage], absent: Sequence[int]) -> list[str]:
-    texts = {one.nets: one.text for one in said.stages}
-    return [
-        _without(texts.get(stage.nets, "nothing"), lost)
-        for stage, lost in zip(known, absent, strict=True)
-    ]
-
-
-def _without(text: str, lost: int) -> str:
-    """A finding as far as lines were recorded."""
-    if lost < 0:
-        return text
-    items = [item for item in text.split(", ") if not item.endswith("not recorded")]
-    letter = "ABCD"[lost]
-    pair = next((item for item in items if " and " in item), "")
-    if pair and letter in (pair[1], pair.split(" and ")[1][1]):
-        return "a pair by one line"
-    left = [
-        item for item in items if item[1] != letter or " " not in item or item.startswith("all")
-    ]
-    return ", ".join(left) or "right"
+def _by_stage(said: Captured, known: Sequence[Stage]) -> list[str]:
+    """The readings, as far as they are about lines that were recorded."""
+    texts = {one.nets: one.text.split(", ") for one in said.stages}
+    found = [texts.get(stage.nets, ["nothing"]) for stage in known]
+    return [", ".join(one for one in items if "not recorded" not in one) for items in found]
 
 
 def _belief(catalogue: Catalogue, fault: str, said: Captured) -> tuple[tuple[int, float], ...]:
