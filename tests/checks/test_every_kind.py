@@ -20,14 +20,9 @@ METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
-<<<<<<< HEAD
-    "capacitance continuity detent diode drag esr exchange flex heat homing level lifted look "
-    "motion ohms parttest passes piggyback reseat sisters soak swap symptom touch turn unplugged "
-    "volts warm worked"
-=======
-    "capture continuity diode exchange heat level lifted look ohms parttest piggyback reseat "
-    "sisters soak swap symptom touch turn unplugged volts warm worked"
->>>>>>> d8b65ec (Recorded lines count as evidence: a check, a command that reads them stage by stage, an overlay over the good board)
+    "capacitance capture continuity detent diode drag esr exchange flex heat homing level lifted "
+    "look motion ohms parttest passes piggyback reseat sisters soak swap symptom touch turn "
+    "unplugged volts warm worked"
 )
 
 ELSEWHERE = {"detent", "drag", "homing", "motion"}
@@ -124,11 +119,7 @@ def test_every_offer_is_named_by_its_own_text() -> None:
 def test_limits_leave_out_kinds_and_setups() -> None:
     limits = Limits(without_kinds=frozenset({"swap"}), without_setups=frozenset({"powered"}))
     left = {check.kind for check in offers(WORLD, limits)}
-<<<<<<< HEAD
-    assert left == set(NAMES.split()) - ELSEWHERE - {"swap", "volts", "level", "sisters"}
-=======
-    assert left == set(NAMES.split()) - {"swap", "volts", "level", "sisters", "capture"}
->>>>>>> d8b65ec (Recorded lines count as evidence: a check, a command that reads them stage by stage, an overlay over the good board)
+    assert left == set(NAMES.split()) - ELSEWHERE - {"swap", "volts", "level", "sisters", "capture"}
 
 
 @pytest.mark.parametrize(

@@ -13,23 +13,6 @@ from halfsplit.cli.manual import manual
 from halfsplit.cli.wordlist import wordlist
 
 PAGE = Path(__file__).parents[2] / "docs" / "command-line.md"
-<<<<<<< HEAD
-=======
-WANTED = {
-    "demo", "open", "board", "faults", "expect", "new", "repair", "next", "enter", "suspects",
-    "log", "note", "undo", "trial", "cases", "duplicate", "archive", "export", "import", "photo",
-    "report", "steps", "record",
-    "stages", "compare", "play", "exercise", "rail", "coil",
-    "mended",
-    "path",
-    "close",
-    "experience",
-    "channels",
-    "limits",
-    "capture",
-    "overlay",
-}  # fmt: skip
->>>>>>> d8b65ec (Recorded lines count as evidence: a check, a command that reads them stage by stage, an overlay over the good board)
 
 
 def test_manual_is_up_to_date() -> None:
