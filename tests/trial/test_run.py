@@ -9,9 +9,10 @@ from halfsplit.build.compiled import Compiled, compile_board
 from halfsplit.build.fault import Fault
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.agreement import agreement
+from halfsplit.trial.hidden import draw_faults
 from halfsplit.trial.player import Hand
 from halfsplit.trial.report import Outcome, TrialReport
-from halfsplit.trial.run import draw_faults, run_trial
+from halfsplit.trial.run import run_trial
 
 pytestmark = pytest.mark.spice
 

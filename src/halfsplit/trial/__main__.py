@@ -12,8 +12,9 @@ from halfsplit.checks.kind import Limits
 from halfsplit.errors import HalfsplitError
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.agreement import agreement
+from halfsplit.trial.hidden import draw_faults
 from halfsplit.trial.report import Outcome
-from halfsplit.trial.run import draw_faults, run_trial
+from halfsplit.trial.run import run_trial
 
 __all__ = ["main"]
 

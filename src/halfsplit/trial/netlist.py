@@ -101,12 +101,13 @@ class Netlist:
         return knobs
 
 
-def write_netlist(board: Board, fault: Fault, seed: int) -> Netlist:
-    """The circuit of a board with a fault; tolerances are drawn from the seed, part by part.
+def write_netlist(board: Board, fault: Fault, seed: int, also: tuple[Fault, ...] = ()) -> Netlist:
+    """The circuit of a board with a fault, and ``also`` others in other parts; tolerances are drawn
+    from the seed, part by part.
 
     Raises :class:`TrialError` for a kind or a way of failing that has no model here.
     """
-    sheet = Sheet(board=board, fault=fault, seed=seed)
+    sheet = Sheet(board=board, fault=fault, seed=seed, also=also)
     drivers, bits = Drivers(), list[Bit]()
     extra: dict[tuple[str, str], dict[str, float]] = {}
     for k, rail in enumerate(board.rails):

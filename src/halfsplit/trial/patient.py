@@ -40,7 +40,7 @@ class Patient:
 
     def mend(self, repair: Suspect, also: Iterable[str] = ()) -> bool:
         """Do a repair, which renews what ``also`` names too; whether the board is cured now."""
-        right = {repair.id, *also} & self.wrong
+        right = {*repair.id.split(" + "), *also} & self.wrong
         self.wrong -= right
         self.bill.minutes += repair.minutes + VERIFY
         self.bill.money += repair.price

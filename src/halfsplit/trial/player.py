@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import zlib
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -51,7 +52,9 @@ STEADY = Hand(gain=0.0, offset=0.0, ohms=0.0, misread=0.0)
 class Player:
     """Answers checks in the words that a person would type.
 
-    ``seed`` draws the board's tolerances, ``luck`` the meter and the slips. ``unresolved``
+    ``seed`` draws the board's tolerances, ``luck`` the meter and the slips, new ones each time that
+    a check is done again. ``also`` are faults beside the first; a fault that comes and goes is
+    ``present`` in that share of readings, and ``good`` is the board without it. ``unresolved``
     counts readings that the simulator could not find (answered ``?``), ``misread`` the slips.
     """
 
@@ -61,12 +64,19 @@ class Player:
     bench: Bench
     hand: Hand = field(default_factory=Hand)
     luck: int = 0
+    also: tuple[Fault, ...] = ()
+    present: float = 1.0
+    good: Stand | None = None
     stand: Stand = field(init=False)
     unresolved: int = 0
     misread: int = 0
+    _bad: Stand = field(init=False)
+    _times: Counter[str] = field(default_factory=Counter)
 
     def __post_init__(self) -> None:
-        self.stand = Stand(self.board, self.fault, self.seed, self.bench)
+        self.stand = self._bad = Stand(self.board, self.fault, self.seed, self.bench, self.also)
+        if self.present < 1.0 and self.good is None:
+            raise TrialError("expected a good stand for a fault that comes and goes, got none")
 
     def answer(self, check: Check) -> str:
         """What is typed. Raises :class:`TrialError` for a kind of check it cannot do."""
@@ -75,8 +85,14 @@ class Player:
             raise TrialError(
                 f"expected a check that the player can do ({', '.join(_WAYS)}), got {check.kind!r}"
             )
-        rng = np.random.default_rng([self.seed, self.luck, zlib.crc32(check.id.encode())])
-        return way(self, check, rng)
+        times = self._times[check.id]
+        self._times[check.id] += 1
+        rng = np.random.default_rng([self.seed, self.luck, zlib.crc32(check.id.encode()), times])
+        there = self.present >= 1.0 or rng.random() < self.present
+        self.stand = self._bad if there or self.good is None else self.good
+        said = way(self, check, rng)
+        self.stand = self._bad
+        return said
 
     def outputs(self, output: Output, state: str) -> str | None:
         """What an output truly does: off, weak, on; low, undefined, high; ``None`` unresolved."""
@@ -169,23 +185,30 @@ class Player:
         return true
 
     def _parttest(self, check: Check, rng: np.random.Generator) -> str:
-        here = self.fault.where == "part" and self.fault.designator == check.places[0]
-        chance = self.fault.test_out if here else 0.0
+        chance = max(
+            (
+                fault.test_out
+                for fault in self._at(check)
+                if fault.where == "part" and fault.designator == check.places[0]
+            ),
+            default=0.0,
+        )
         return "failed" if self._happens(chance, rng) else "passed"
 
     def _look(self, check: Check, rng: np.random.Generator) -> str:
-        if self._at(check) and rng.random() < self.fault.visible:
-            return "damage" if self.fault.where == "part" else "bad joint"
+        for fault in self._at(check):
+            if rng.random() < fault.visible:
+                return "damage" if fault.where == "part" else "bad joint"
         if self.hand.misread and rng.random() < 2.0 * _FALSE:
             return str(rng.choice(("damage", "bad joint")))
         return "nothing"
 
     def _touch(self, check: Check, rng: np.random.Generator) -> str:
-        chance = self.fault.touch if self._at(check) else 0.0
+        chance = max((fault.touch for fault in self._at(check)), default=0.0)
         return "changes" if self._happens(chance, rng) else "no change"
 
     def _reseat(self, check: Check, rng: np.random.Generator) -> str:
-        chance = self.fault.reseat if self._at(check) else 0.0
+        chance = max((fault.reseat for fault in self._at(check)), default=0.0)
         return "cured" if self._happens(chance, rng) else "no change"
 
     def _turn(self, check: Check, rng: np.random.Generator) -> str:
@@ -194,21 +217,20 @@ class Player:
 
     def _swap(self, check: Check, rng: np.random.Generator) -> str:
         chance = 0.0
-        if self._at(check):
+        here = self._at(check)
+        if here and len(here) == len(self.also) + 1:  # else the others still show
             part = self.board.part(check.places[0])
             socketed = part is not None and part.remarks.socketed
-            where = self.fault.where
-            if where == "part":
-                chance = 0.98
-            elif where == "contact":
-                chance = self.fault.reseat
-            elif where in ("joint", "bridge"):
-                chance = 0.05 if socketed else 0.7
+            chance = min(_swap_cures(fault, socketed) for fault in here)
         return "cured" if self._happens(chance, rng) else "no change"
 
-    def _at(self, check: Check) -> bool:
-        named = {pin.designator for pin in self.fault.pins} | {self.fault.designator}
-        return check.places[0] in named - {""}
+    def _at(self, check: Check) -> list[Fault]:
+        """The faults at the part that is checked."""
+        return [
+            fault
+            for fault in (self.fault, *self.also)
+            if check.places[0] in {pin.designator for pin in fault.pins} | {fault.designator} - {""}
+        ]
 
     def _happens(self, chance: float, rng: np.random.Generator) -> bool:
         false = _FALSE if self.hand.misread else 0.0
@@ -231,6 +253,16 @@ class Player:
         sheet: Sheet = self.stand.netlist.sheet
         node = self.stand.node(place)
         return next((net for net, each in sheet.nodes().items() if each == node), "")
+
+
+def _swap_cures(fault: Fault, socketed: bool) -> float:
+    if fault.where == "part":
+        return 0.98
+    if fault.where == "contact":
+        return fault.reseat
+    if fault.where in ("joint", "bridge"):
+        return 0.05 if socketed else 0.7
+    return 0.0
 
 
 _LOADS = ("off", "weak", "on")

@@ -8,8 +8,6 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
 from halfsplit.board.model import Board
 from halfsplit.build.fault import HEALTHY, Fault
 from halfsplit.build.world import World
@@ -18,13 +16,14 @@ from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.errors import HalfsplitError, TrialError
 from halfsplit.trial.examine import Ask, Finding, examine
+from halfsplit.trial.hidden import Hidden
 from halfsplit.trial.patient import Patient
 from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.stand import Bench
 from halfsplit.trial.visible import visible_by
 
-__all__ = ["draw_faults", "run_trial"]
+__all__ = ["run_trial"]
 
 BOARDS = 4
 """Boards with tolerances of their own that the faults are spread over."""
@@ -33,25 +32,10 @@ _DISAGREES = 0.08
 the prediction, not against luck."""
 
 
-def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
-    """Faults of the board drawn by their prior probability, without repeats; all of them when too
-    few. Of faults that come in degrees the middling one is drawn."""
-    prior: dict[str, float] = {}
-    for fault, share in zip(world.faults, world.prior, strict=False):
-        prior[fault.plain_id] = prior.get(fault.plain_id, 0.0) + float(share)
-    plain = [fault for fault in world.faults if not fault.version_of and fault.where != "off-board"]
-    weights = np.asarray([prior[fault.id] for fault in plain])
-    able = int((weights > 0.0).sum())
-    rng = np.random.default_rng(seed)
-    size = min(count, able)
-    chosen = rng.choice(len(plain), size=size, replace=False, p=weights / weights.sum())
-    return [plain[k] for k in sorted(chosen)]
-
-
 def run_trial(
     board: Board,
     world: World,
-    faults: Sequence[Fault],
+    faults: Sequence[Fault | Hidden],
     seed: int,
     processes: int = 1,
     ask: Ask = examine,
@@ -80,7 +64,7 @@ def run_trial(
         limits=limits or Limits(),
         catalogue=Catalogue(world, Meter(), [kind for kind in CHECKS if kind.name in PLAYED]),
     )
-    jobs = list(enumerate(faults))
+    jobs = list(enumerate(_hidden(fault) for fault in faults))
     work.catalogue.offers(work.limits)
     processes = max(1, min(processes, len(jobs)))
     if processes == 1 or "fork" not in multiprocessing.get_all_start_methods():
@@ -105,15 +89,18 @@ class _Work:
     good_bench: dict[int, Bench] = field(default_factory=dict)
     good: dict[int, Player] = field(default_factory=dict)
 
-    def play(self, number: int, fault: Fault) -> Outcome:
-        """One fault from start to verdict."""
+    def play(self, number: int, hidden: Hidden) -> Outcome:
+        """One board from the symptoms to the cure."""
         started = time.perf_counter()
         try:
-            outcome = self._play(number, fault)
+            outcome = self._play(number, hidden)
         except HalfsplitError as error:
             self.close()
             outcome = Outcome(
-                fault=fault.id, suspect=fault.suspect, visible="", failed=str(error)[:300]
+                fault=hidden.name,
+                suspect=" + ".join(hidden.suspects),
+                visible="",
+                failed=str(error)[:300],
             )
         return replace(outcome, seconds=time.perf_counter() - started)
 
@@ -126,32 +113,38 @@ class _Work:
         self.good_bench.clear()
         self.good.clear()
 
-    def _play(self, number: int, fault: Fault) -> Outcome:
+    def _play(self, number: int, hidden: Hidden) -> Outcome:
         if self.bench is None:
             self.bench = Bench()
         seed = self.seed * 1000 + number % BOARDS
-        player = Player(self.board, fault, seed, self.bench, self.hand, luck=self.seed + number)
-        shown = visible_by(player, self._good(seed), self.world, self.catalogue)
+        good = self._good(seed)
+        fault, *also = hidden.faults
+        player = Player(
+            self.board, fault, seed, self.bench, self.hand, luck=self.seed + number,
+            also=tuple(also), present=hidden.present, good=good.stand,
+        )  # fmt: skip
+        suspects = " + ".join(hidden.suspects)
+        shown = visible_by(player, good, self.world, self.catalogue)
         if not shown:
-            return Outcome(fault=fault.id, suspect=fault.suspect, visible="")
-        patient = Patient(answer=player.answer, wrong={fault.suspect})
+            return Outcome(fault=hidden.name, suspect=suspects, visible="")
+        patient = Patient(answer=player.answer, wrong=set(hidden.suspects))
         found = self.ask(self.world, patient, self.catalogue, self.limits)
-        right = found.named[:1] != () and (
-            found.named[0][0] == fault.suspect or fault.suspect in found.ties
-        )
+        named = {one for name, _ in found.named[:1] for one in name.split(" + ")}
+        right = bool(named & set(hidden.suspects) or set(found.ties) & set(hidden.suspects))
         why, detail = ("", "") if right else self._why(fault, found, player)
+        after = found.after_symptoms
         return Outcome(
-            fault=fault.id,
-            suspect=fault.suspect,
+            fault=hidden.name,
+            suspect=suspects,
             visible=shown,
             right=right,
-            mended=fault.suspect in found.first_repair,
+            mended=bool(set(hidden.suspects) & set(found.first_repair)),
             verdict=found.kind,
             probability=found.probability,
             named=found.named,
             checks=len(found.asked),
-            checks_after_symptoms=len(found.after_symptoms),
-            bits_after_symptoms=found.after_symptoms[0].bits if found.after_symptoms else 0.0,
+            checks_after_symptoms=len(after),
+            bits_after_symptoms=after[0].bits if after else 0.0,
             minutes=found.minutes,
             cured=found.cured,
             bill=replace(patient.bill),
@@ -190,15 +183,19 @@ class _Work:
         return "not told apart", detail
 
 
+def _hidden(what: Fault | Hidden) -> Hidden:
+    return what if isinstance(what, Hidden) else Hidden(faults=(what,))
+
+
 def _alone(
     work: _Work,
-    jobs: Sequence[tuple[int, Fault]],
+    jobs: Sequence[tuple[int, Hidden]],
     progress: Callable[[int, int, Outcome], None] | None,
 ) -> dict[int, Outcome]:
     results: dict[int, Outcome] = {}
     try:
-        for number, fault in jobs:
-            results[number] = work.play(number, fault)
+        for number, hidden in jobs:
+            results[number] = work.play(number, hidden)
             if progress:
                 progress(len(results), len(jobs), results[number])
     finally:
@@ -208,7 +205,7 @@ def _alone(
 
 def _shared(
     work: _Work,
-    jobs: Sequence[tuple[int, Fault]],
+    jobs: Sequence[tuple[int, Hidden]],
     processes: int,
     progress: Callable[[int, int, Outcome], None] | None,
 ) -> dict[int, Outcome]:

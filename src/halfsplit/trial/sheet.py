@@ -18,7 +18,7 @@ from functools import lru_cache
 import numpy as np
 
 from halfsplit.board.model import Board, Part
-from halfsplit.build.fault import Fault, PinRef
+from halfsplit.build.fault import Fault
 from halfsplit.errors import PlaceError, TrialError
 
 __all__ = ["OFF", "Sheet", "Wrong"]
@@ -51,7 +51,7 @@ class Wrong:
 
 @dataclass(slots=True)
 class Sheet:
-    """One board with one hidden fault, being written as a circuit.
+    """One board with a hidden fault, and ``also`` others in other parts, written as a circuit.
 
     ``knobs`` are elements that states and meters alter, with their resting values. Random draws
     are made part by part, so that a board drawn with the same seed is the same board whatever
@@ -61,6 +61,7 @@ class Sheet:
     board: Board
     fault: Fault
     seed: int
+    also: tuple[Fault, ...] = ()
     lines: list[tuple[str, str]] = field(default_factory=list)
     """Each with what stands in its place when no supply is on."""
     models: dict[str, str] = field(default_factory=dict)
@@ -144,10 +145,19 @@ class Sheet:
             self.models[name] = text
         return name
 
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """All that is hidden."""
+        return (self.fault, *self.also)
+
     def wrong(self, part: Part) -> Wrong:
-        """What the hidden fault says about a part; an empty mode when it is good."""
-        here = self.fault.where == "part" and self.fault.designator == part.designator
-        return Wrong(self.fault.mode if here else "", understood=not here)
+        """What the hidden faults say about a part; an empty mode when it is good."""
+        modes = [
+            fault.mode
+            for fault in self.faults
+            if fault.where == "part" and fault.designator == part.designator
+        ]
+        return Wrong(modes[0] if modes else "", understood=not modes)
 
     @contextmanager
     def drawing(self, what: str) -> Iterator[None]:
@@ -180,41 +190,45 @@ class Sheet:
 
     def _break_connections(self) -> None:
         """Joints, contacts, tracks and bridges: the faults between parts."""
-        where = self.fault.where
-        if where in ("part", "rail", "off-board", "none"):
-            return
-        with self.drawing("connection"):
-            if where in ("joint", "contact"):
-                self._cut(self.fault.pins, {"open": 1e8, "resistive": self._poor()}, pads=False)
-            elif where == "track":
-                self._cut(self.fault.pins, {"broken": 1e9, "open": 1e9}, pads=True)
-            elif where == "bridge" and len(self.fault.pins) == 2:
-                a, b = (self.pad(ref.designator, ref.pin) for ref in self.fault.pins)
-                self.ohms("r_bridge", a, b, self.near(0.5, 0.5))
-            else:
-                raise self._not_understood()
+        for number, fault in enumerate(self.faults):
+            if fault.where in ("part", "rail", "off-board", "none"):
+                continue
+            with self.drawing("connection" if not number else f"connection {number}"):
+                self._break(fault, number)
+
+    def _break(self, fault: Fault, number: int) -> None:
+        where = fault.where
+        if where in ("joint", "contact"):
+            self._cut(fault, {"open": 1e8, "resistive": self._poor()}, number, pads=False)
+        elif where == "track":
+            self._cut(fault, {"broken": 1e9, "open": 1e9}, number, pads=True)
+        elif where == "bridge" and len(fault.pins) == 2:
+            a, b = (self.pad(ref.designator, ref.pin) for ref in fault.pins)
+            self.ohms(f"r_bridge{number or ''}", a, b, self.near(0.5, 0.5))
+        else:
+            raise _not_understood(fault)
 
     def _poor(self) -> float:
         """Ohms of a poor connection, spread over what is met at the bench."""
         return float(np.exp(self.rng.uniform(np.log(30.0), np.log(1000.0))))
 
-    def _cut(self, pins: tuple[PinRef, ...], ohms: dict[str, float], *, pads: bool) -> None:
-        way = self.fault.mode.split()[-1]
-        if way not in ohms or not pins:
-            raise self._not_understood()
-        for k, ref in enumerate(pins):
+    def _cut(self, fault: Fault, ohms: dict[str, float], number: int, *, pads: bool) -> None:
+        way = fault.mode.split()[-1]
+        if way not in ohms or not fault.pins:
+            raise _not_understood(fault)
+        for k, ref in enumerate(fault.pins, start=10 * number):
             key, node = (ref.designator, ref.pin), f"cut{k}"
             self.ohms(f"r_cut{k}", node, self._net_of(key), ohms[way])
             self._legs[key] = node
             if pads:
                 self._pads[key] = node
 
-    def _not_understood(self) -> TrialError:
-        return TrialError(
-            f"expected a fault the independent simulator can play, got {self.fault.id!r} "
-            f"(where {self.fault.where!r}, mode {self.fault.mode!r}): add it to "
-            "halfsplit.trial.sheet"
-        )
+
+def _not_understood(fault: Fault) -> TrialError:
+    return TrialError(
+        f"expected a fault the independent simulator can play, got {fault.id!r} "
+        f"(where {fault.where!r}, mode {fault.mode!r}): add it to halfsplit.trial.sheet"
+    )
 
 
 @lru_cache(maxsize=4096)

@@ -59,15 +59,16 @@ def write_rail(sheet: Sheet, rail: Rail, index: int) -> None:
         low, bleed = float(sheet.rng.uniform(0.5, 0.7)), float(sheet.rng.uniform(300.0, 3e3))
     ohms = max(rail.ohms, 1e-2)
     feed = ohms
-    if sheet.fault.where == "rail" and sheet.fault.id.startswith(f"{rail.net} "):
-        if sheet.fault.mode == "missing":
+    for fault in sheet.faults:
+        if fault.where != "rail" or not fault.id.startswith(f"{rail.net} "):
+            continue
+        if fault.mode == "missing":
             feed = 1e9
-        elif sheet.fault.mode == "low":
+        elif fault.mode == "low":
             volts *= low
         else:
             raise TrialError(
-                f"expected a rail that is missing or low, got {sheet.fault.id!r} "
-                f"(mode {sheet.fault.mode!r})"
+                f"expected a rail that is missing or low, got {fault.id!r} (mode {fault.mode!r})"
             )
     source, plug = rail_knobs(index)
     node, socket = f"rail{index}", f"rail{index}s"

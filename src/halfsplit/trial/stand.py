@@ -56,12 +56,13 @@ class Bench:
 
 @dataclass(slots=True)
 class Stand:
-    """One board with one hidden fault. ``None`` as a reading: it could not be computed."""
+    """One board with a hidden fault, and ``also`` others. ``None`` as a reading: not computed."""
 
     board: Board
     fault: Fault
     seed: int
     bench: Bench
+    also: tuple[Fault, ...] = ()
     netlist: Netlist = field(init=False)
     _spots: list[str] = field(init=False)
     _looped: tuple[str, ...] = field(init=False)
@@ -73,7 +74,7 @@ class Stand:
     _plain: dict[str, dict[str, float] | None] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.netlist = write_netlist(self.board, self.fault, self.seed)
+        self.netlist = write_netlist(self.board, self.fault, self.seed, self.also)
         sheet = self.netlist.sheet
         self._spots = [*sheet.nodes().values(), *sheet.open_legs()]
         self._looped = tuple(sheet.net(net) for net in looped_nets(self.board))

@@ -14,6 +14,7 @@ from halfsplit.cli.screen import Screen
 if TYPE_CHECKING:
     from halfsplit.build.fault import Fault
     from halfsplit.build.world import World
+    from halfsplit.trial.hidden import Hidden
     from halfsplit.trial.report import Outcome, TrialReport
 
 __all__ = ["KIND"]
@@ -44,6 +45,20 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="ID",
         help="play these faults, named as `halfsplit faults` lists them",
     )
+    shape = parser.add_mutually_exclusive_group()
+    shape.add_argument(
+        "--double", action="store_true", help="hide two faults in different parts at once"
+    )
+    shape.add_argument(
+        "--intermittent", action="store_true", help="hide faults that are there now and then"
+    )
+    parser.add_argument(
+        "--misread",
+        type=_share,
+        default=0.01,
+        metavar="P",
+        help="share of readings that are plainly wrong (0.01)",
+    )
     parser.add_argument(
         "--baselines",
         action="store_true",
@@ -62,12 +77,17 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.build.cache import keep
     from halfsplit.cli.boards import world_of
     from halfsplit.diagnose.views import plain_json
+    from halfsplit.trial.hidden import draw_hidden
+    from halfsplit.trial.player import Hand
     from halfsplit.trial.rivals import PROGRAM, RIVALS
-    from halfsplit.trial.run import draw_faults, run_trial
+    from halfsplit.trial.run import run_trial
 
     world = world_of(args)
-    faults: Sequence[Fault] = (
-        _named(args.faults, world) if args.faults else draw_faults(world, args.sample, args.seed)
+    shape = "double" if args.double else "intermittent" if args.intermittent else "single"
+    faults: Sequence[Fault | Hidden] = (
+        _named(args.faults, world)
+        if args.faults
+        else draw_hidden(world, args.sample, args.seed, shape)
     )
     reports = {
         name: run_trial(
@@ -77,6 +97,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             args.seed,
             processes=args.processes,
             ask=ask,
+            hand=Hand(misread=args.misread),
             progress=_tell if sys.stderr.isatty() else None,
         )
         for name, ask in RIVALS.items()
@@ -133,6 +154,16 @@ def _named(names: Sequence[str], world: World) -> list[Fault]:
         if name not in known:
             raise UnknownName("fault", name, known)
     return [known[name] for name in names]
+
+
+def _share(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value < 1.0:
+        raise argparse.ArgumentTypeError(f"expected a share from 0 to below 1, got {text!r}")
+    return value
 
 
 def _tell(done: int, total: int, last: Outcome) -> None:

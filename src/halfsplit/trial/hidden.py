@@ -1,0 +1,77 @@
+"""What is hidden on the board of a trial: one fault, two at once, or one that comes and goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.build.fault import Fault
+from halfsplit.build.world import World
+
+__all__ = ["Hidden", "draw_faults", "draw_hidden"]
+
+PRESENT = (0.3, 0.8)
+"""Share of readings at which a fault that comes and goes is there, drawn between these."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hidden:
+    """``faults`` in different parts, ``present`` in that share of readings."""
+
+    faults: tuple[Fault, ...]
+    present: float = 1.0
+
+    @property
+    def name(self) -> str:
+        """Ids of the faults; a share below one is told."""
+        ids = " + ".join(fault.id for fault in self.faults)
+        return ids if self.present >= 1.0 else f"{ids} ({self.present:.0%} of the time)"
+
+    @property
+    def suspects(self) -> tuple[str, ...]:
+        """Ids of the suspects that have to be put right."""
+        return tuple(dict.fromkeys(fault.suspect for fault in self.faults))
+
+
+def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
+    """Faults of the board drawn by their prior probability, without repeats; all of them when too
+    few. Of faults that come in degrees the middling one is drawn."""
+    plain, weights = _able(world)
+    rng = np.random.default_rng(seed)
+    size = min(count, int((weights > 0.0).sum()))
+    chosen = rng.choice(len(plain), size=size, replace=False, p=weights)
+    return [plain[k] for k in sorted(chosen)]
+
+
+def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]:
+    """``count`` things to hide of a ``shape``: ``single``, ``double`` (two faults in different
+    parts) or ``intermittent``."""
+    if shape == "double":
+        plain, weights = _able(world)
+        rng = np.random.default_rng([seed, 2])
+        found: list[Hidden] = []
+        while len(found) < count:
+            one, other = (plain[k] for k in rng.choice(len(plain), size=2, p=weights))
+            if not _parts(one) & _parts(other) and one.suspect != other.suspect:
+                found.append(Hidden(faults=(one, other)))
+        return found
+    faults = draw_faults(world, count, seed)
+    if shape == "intermittent":
+        rng = np.random.default_rng([seed, 3])
+        return [Hidden(faults=(fault,), present=float(rng.uniform(*PRESENT))) for fault in faults]
+    return [Hidden(faults=(fault,)) for fault in faults]
+
+
+def _able(world: World) -> tuple[list[Fault], np.ndarray]:
+    """Faults of the board without their other degrees, and their probabilities."""
+    prior: dict[str, float] = {}
+    for fault, share in zip(world.faults, world.prior, strict=False):
+        prior[fault.plain_id] = prior.get(fault.plain_id, 0.0) + float(share)
+    plain = [fault for fault in world.faults if not fault.version_of and fault.where != "off-board"]
+    weights = np.asarray([prior[fault.id] for fault in plain])
+    return plain, weights / weights.sum()
+
+
+def _parts(fault: Fault) -> set[str]:
+    return {fault.designator, *(pin.designator for pin in fault.pins)}
