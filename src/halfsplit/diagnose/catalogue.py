@@ -76,22 +76,26 @@ class Catalogue:
         off the board (a mechanism) is noticed whatever the outputs do."""
         if self._prior is None:
             weight = np.ones(self._rows)
-            if SYMPTOM in self.kinds:
-                family = self._family(SYMPTOM)
-                unseen = np.ones(self._rows - 1)
-                for at in range(family.tables.count):
-                    table = family.tables.table(at)[:-1]
-                    right = int(np.argmax(table[0]))
-                    unseen *= np.minimum(1.0, table[:, right] / table[0, right])
+            if SYMPTOM in self.kinds and self._family(SYMPTOM).tables.count:
                 off = [fault.where == "off-board" for fault in self.world.faults]
-                if family.tables.count:
-                    weight[:-1] = np.where(off, 1.0, np.maximum(IDLE, 1.0 - unseen))
+                weight[:-1] = np.where(off, 1.0, np.maximum(IDLE, 1.0 - self.unseen()))
             weighted = np.asarray(self.world.prior, dtype=np.float64) * weight
             rest = weighted[:-1].sum()
             if rest > 0.0:  # something else keeps its share
                 weighted[:-1] *= (1.0 - self.world.prior[-1]) / rest
             self._prior = normalise(weighted)
         return self._prior
+
+    def unseen(self) -> Array:
+        """[F] how much less likely each fault makes it than a good board that every output is
+        right in every state."""
+        found = np.ones(self._rows - 1)
+        family = self._family(SYMPTOM)
+        for at in range(family.tables.count):
+            table = family.tables.table(at)[:-1]
+            right = int(np.argmax(table[0]))
+            found *= np.minimum(1.0, table[:, right] / table[0, right])
+        return found
 
     def offers(self, limits: Limits) -> Offers:
         """What may be done within limits, in the order of the kinds."""

@@ -194,10 +194,11 @@ class Session:
         return sorted(ranked, key=lambda one: -one.probability)
 
     def answered(self) -> dict[str, int]:
-        """Id of every check entered since the last repair -> how many times."""
+        """Id of every check entered since the last repair, or of parts as they were before it ->
+        how many times."""
         counts: dict[str, int] = {}
         for entry in self.entries:
-            if entry.epoch == len(self.done):
+            if entry.epoch == len(self.done) or entry.check.kind in OF_REMOVED:
                 counts[entry.check.id] = counts.get(entry.check.id, 0) + 1
         return counts
 

@@ -6,13 +6,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.belief.posterior import Array
 from halfsplit.build.fault import Fault
 from halfsplit.build.world import World
+from halfsplit.checks.kind import Meter
+from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 
 __all__ = ["Hidden", "draw_faults", "draw_hidden"]
 
 PRESENT = (0.3, 0.8)
 """Share of readings at which a fault that comes and goes is there, drawn between these."""
+
+_PLAINLY = 0.9
+"""Probability of a wrong output from which a fault is one that anybody notices."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,9 +53,12 @@ def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
 
 def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]:
     """``count`` things to hide of a ``shape``: ``single``, ``double`` (two faults in different
-    parts) or ``intermittent``."""
+    parts) or ``intermittent``. Of two at once each puts some output wrong by itself: what nobody
+    notices nobody looks for once the board works."""
     if shape == "double":
         plain, weights = _able(world)
+        weights = weights * _noticed(world, plain)
+        weights /= weights.sum()
         rng = np.random.default_rng([seed, 2])
         found: list[Hidden] = []
         while len(found) < count:
@@ -63,7 +73,7 @@ def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]
     return [Hidden(faults=(fault,)) for fault in faults]
 
 
-def _able(world: World) -> tuple[list[Fault], np.ndarray]:
+def _able(world: World) -> tuple[list[Fault], Array]:
     """Faults of the board without their other degrees, and their probabilities."""
     prior: dict[str, float] = {}
     for fault, share in zip(world.faults, world.prior, strict=False):
@@ -71,6 +81,14 @@ def _able(world: World) -> tuple[list[Fault], np.ndarray]:
     plain = [fault for fault in world.faults if not fault.version_of and fault.where != "off-board"]
     weights = np.asarray([prior[fault.id] for fault in plain])
     return plain, weights / weights.sum()
+
+
+def _noticed(world: World, faults: list[Fault]) -> Array:
+    """Probability that some output is predicted to be wrong in some state."""
+    catalogue = Catalogue(world, Meter(), [CHECKS.get(SYMPTOM)])
+    shown = 1.0 - catalogue.unseen()
+    row = {fault.id: float(p) for fault, p in zip(world.faults, shown, strict=False)}
+    return np.asarray([row[fault.id] > _PLAINLY for fault in faults], dtype=float)
 
 
 def _parts(fault: Fault) -> set[str]:
