@@ -20,7 +20,7 @@ from halfsplit.draw.layout import lay_out
 from halfsplit.draw.measure import quality
 from halfsplit.draw.svg import svg_text
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.web.sheet import sheet_of
+from halfsplit.schematic.sheet import sheet_of
 
 SIZES = (28, 60, 136)
 

@@ -72,8 +72,7 @@ def test_symptom_tables() -> None:
         for o, label in enumerate(table.labels):
             np.testing.assert_allclose(seen(label, check)[:F], table.p[:, o])
     assert symptom.KIND.sentence(COIL, WORLD) == (
-        "With the board in state hold-A, watch coil A: is it on, weak or off? "
-        "Right or wrong will do."
+        "With the board in state hold-A, watch coil A: is it on, weak or off?"
     )
 
 

@@ -14,7 +14,7 @@ from halfsplit.draw.model import Box, Pin, Sheet
 from halfsplit.draw.svg import svg_text
 from halfsplit.draw.symbol import HEAD
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.web.sheet import sheet_of
+from halfsplit.schematic.sheet import sheet_of
 
 EXAMPLES = ("plotter-drive", "linear-supply", "logic-card")
 NETS = ("GND", "+5", *"ABCDEFGH")

@@ -9,7 +9,7 @@ from halfsplit.board.reader import read_board
 from halfsplit.draw.layout import Drawing, lay_out
 from halfsplit.draw.measure import quality
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.web.sheet import sheet_of
+from halfsplit.schematic.sheet import sheet_of
 
 
 def text_of(name: str) -> str:

@@ -7,7 +7,7 @@ from halfsplit.draw.model import Box, Pin
 from halfsplit.draw.symbol import Symbol
 from halfsplit.draw.symbols import symbol_of
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.web.sheet import sheet_of
+from halfsplit.schematic.sheet import sheet_of
 
 # IEEE 91-1984, distinctive shapes (from memory): an AND has a straight back and a round nose, an OR
 # a hollow back and a pointed nose, an exclusive OR a second line behind, an inverter is a triangle;

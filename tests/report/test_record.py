@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from tests.store.test_attachments import PNG
@@ -112,7 +113,8 @@ def test_the_page_needs_nothing_else_and_nothing_typed_acts_in_it(bench: Bench) 
     page = html.whole(bench.record(), bench.attachment)
     tags = Tags(page)
     assert not tags.names & {"script", "link", "iframe", "object", "i"}
-    (photo,) = tags.targets
+    drawn, photo = tags.targets
+    assert drawn.startswith("data:image/svg+xml;base64,")
     assert photo.startswith("data:image/png;base64,")
     assert hashlib.sha256(base64.b64decode(photo.partition(",")[2])).hexdigest() in {
         one.sha256 for one in bench.photos()
@@ -167,3 +169,15 @@ def test_a_repair_carries_its_reasons_its_power_up_and_its_claim(bench: Bench) -
         if check.startswith("passes"):
             bench.write(check, "299")
     assert "299 of 299 passes right" in bench.record().proof
+
+
+def test_the_board_is_drawn_in_the_record(bench: Bench) -> None:
+    # SVG 2: an image is one XML document whose root is svg in this name space.
+    page = html.whole(bench.record(), bench.attachment)
+    (coded,) = re.findall(r'src="data:image/svg\+xml;base64,([^"]+)"', page)
+    root = ElementTree.fromstring(base64.b64decode(coded))
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    parts = {one.get("data-part") for one in root.iter()}
+    assert parts == {None, "R1", "R2"}
+    assert [one.tag for one in root.iter() if one.tag.endswith("}style")] != []
+    assert "board" not in bench.record().to_json()

@@ -88,6 +88,8 @@ def test_keys_outside_the_box(people: People) -> None:
 
 def test_two_persons_see_each_other(people: People) -> None:
     laptop, phone = people.sits_down(), people.sits_down(390, 844)
+    phone.get_by_role("heading", name="What the outputs do").click()
+    laptop.get_by_role("heading", name="What the outputs do").click()
     phone.get_by_role("group", name="state", exact=True).get_by_role("button", name="on").click()
     phone.get_by_role("button", name="lamp lit in state on: wrong").click()
     for page in (laptop, phone):
@@ -178,6 +180,7 @@ def test_what_waited_is_sent_by_the_page_loaded_anew(people_alone: People) -> No
 
 def test_the_questionnaire_takes_back_what_is_pressed_twice(people: People) -> None:
     page = people.sits_down()
+    page.get_by_role("heading", name="What the outputs do").click()
     works = page.get_by_role("button", name="base driven in state off: works")
     works.click()
     people.ready(page, 2)
@@ -186,6 +189,40 @@ def test_the_questionnaire_takes_back_what_is_pressed_twice(people: People) -> N
     people.ready(page, 3)
     expect(works).to_have_attribute("aria-pressed", "false")
     expect(page.locator("#outputs-count")).to_have_text("0 of 4 told")
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_all_outputs_of_one_state_are_told_at_once(people: People, width: int, height: int) -> None:
+    page = people.sits_down(width, height)
+    check = page.locator("#next").get_attribute("data-check") or ""
+    state = check.partition(" @")[2]
+    rows = page.locator("#together-rows [role=radiogroup]")
+    expect(rows).to_have_count(2)
+    send = page.locator("#together-send")
+    send.click()
+    expect(page.locator("#together-said")).to_contain_text("at least one")
+    if width > 1000:
+        rows.first.get_by_role("radio", name="works").focus()
+        page.keyboard.press("w")
+        page.keyboard.press("r")
+        expect(send).to_be_focused()
+    else:
+        rows.first.get_by_text("wrong").click()
+        page.get_by_role("button", name="the rest works").click()
+    expect(send).to_have_text("Enter 2 answers")
+    page.reload()
+    people.ready(page)
+    expect(rows.first.get_by_role("radio", name="wrong")).to_be_checked()
+    send.focus()
+    page.keyboard.press("Enter")
+    people.ready(page, 3)
+    expect(page.locator("#together-rows")).to_be_hidden()
+    with Bench.open(people.server.case) as bench:
+        told = {one.check.places[0]: one for one in bench.told.readings}
+        assert {name: one.reading.word for name, one in told.items()} == {
+            "lamp lit": "wrong", "base driven": "right",
+        }  # fmt: skip
+        assert {one.check.state for one in told.values()} == {state}
 
 
 def test_something_else_measured(people: People) -> None:

@@ -13,6 +13,8 @@ __all__ = ["expected_span"]
 
 WIDTH = 2.0
 """Standard deviations either side: about 95 in 100 good readings lie inside."""
+NARROW, WIDE = 0.2, 4.0
+"""V; spans between the two are told in tenths."""
 
 
 def expected_span(what: Predicted, numbers: Numbers, grid: Grid) -> str:
@@ -41,10 +43,17 @@ def _around(mean: float, sigma: float, grid: Grid) -> str:
 
 
 def _volts(low: float, high: float) -> str:
-    """Hundredths are enough for a hand-held meter, tenths from 10 V on."""
-    decimals = 1 if max(abs(low), abs(high)) >= 10.0 else 2
+    """As many decimals as the width of the span bears: hundredths where it is narrow (and below
+    10 V), else tenths, whole volts where it is wide."""
+    width = high - low
+    if width < NARROW and max(abs(low), abs(high)) < NARROW / 2.0:
+        return "about 0 V"
+    if width < NARROW:
+        decimals = 1 if max(abs(low), abs(high)) >= 10.0 else 2
+    else:
+        decimals = 1 if width < WIDE else 0
     first, second = (f"{end:.{decimals}f}" for end in (low, high))
-    first, second = (end.lstrip("-") if float(end) == 0.0 else end for end in (first, second))
+    first, second = ("0" if float(end) == 0.0 else end for end in (first, second))
     return f"{first} V" if first == second else f"{first} to {second} V"
 
 

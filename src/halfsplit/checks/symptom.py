@@ -83,10 +83,7 @@ class Symptom(Kind):
     def sentence(self, check: Check, world: World) -> str:
         output = _output(check, world)
         choice = "high, low or undefined" if output.measure == "level" else "on, weak or off"
-        return (
-            f"With the board in state {check.state}, watch {output.name}: is it {choice}? "
-            "Right or wrong will do."
-        )
+        return f"With the board in state {check.state}, watch {output.name}: is it {choice}?"
 
     def read(self, check: Check, text: str, world: World) -> Reading:
         level = _output(check, world).measure == "level"

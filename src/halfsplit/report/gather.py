@@ -82,6 +82,7 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         meter=_meter(present.told.meter),
         glossary=WORDS,
         board_text=present.told.board_text,
+        board=board,
     )
 
 

@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from halfsplit.album import Photo
 from halfsplit.diagnose.session import percent
+from halfsplit.report.drawing import drawing
 from halfsplit.report.model import Record
 
 __all__ = ["body", "policy", "style", "whole"]
@@ -21,9 +22,12 @@ WIDE, HIGH, LEFT, RIGHT, UPPER, LOWER = 640, 200, 40, 500, 12, 170
 """Of the plot, in its own units."""
 
 
-def body(record: Record, source: Callable[[Photo], str]) -> Markup:
-    """The record's article; ``source`` gives the address of a photo."""
-    text = _template().render(r=record, source=source, percent=percent, plot=_plot(record))
+def body(record: Record, source: Callable[[Photo], str], drawn: str = "") -> Markup:
+    """The record's article; ``source`` gives the address of a photo, ``drawn`` is that of the
+    board's drawing."""
+    text = _template().render(
+        r=record, source=source, drawn=drawn, percent=percent, plot=_plot(record)
+    )
     return Markup(text)
 
 
@@ -32,16 +36,16 @@ def whole(record: Record, bytes_of: Callable[[str], bytes]) -> str:
     policy in it forbids scripts and requests to anywhere, whatever was typed into the case."""
 
     def source(photo: Photo) -> str:
-        data = base64.b64encode(bytes_of(photo.sha256)).decode()
-        return f"data:{photo.media};base64,{data}"
+        return _inside(photo.media, bytes_of(photo.sha256))
 
+    drawn = _inside("image/svg+xml", drawing(record.board).encode()) if record.board else ""
     title = Markup.escape(f"{record.title}: repair record")
     return (
         f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{policy()}">\n'
         f'<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{title}</title>\n<style>{style()}</style>\n</head>\n<body>\n"
-        f"{body(record, source)}\n</body>\n</html>\n"
+        f"{body(record, source, drawn)}\n</body>\n</html>\n"
     )
 
 
@@ -49,6 +53,10 @@ def policy() -> str:
     """The Content-Security-Policy of the file (W3C CSP level 3): its own style, photos inside."""
     digest = base64.b64encode(hashlib.sha256(style().encode()).digest()).decode()
     return f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'"
+
+
+def _inside(media: str, data: bytes) -> str:
+    return f"data:{media};base64,{base64.b64encode(data).decode()}"
 
 
 @cache

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 from halfsplit.album import Photo
+from halfsplit.board.model import Board
 
 __all__ = ["Line", "Reason", "Record"]
 
@@ -82,10 +83,13 @@ class Record:
     meter: str
     glossary: Mapping[str, str]
     board_text: str
+    board: Board | None = None
+    """To be drawn; no part of `to_json`, which has its text."""
 
     def to_json(self) -> dict[str, object]:
         """Names and values for JSON."""
-        data = asdict(self)
+        data = asdict(replace(self, board=None))
+        del data["board"]
         data["photos"] = [photo.to_json() for photo in self.photos]
         data["notes"] = [{"at": at, "words": words} for at, words in self.notes]
         return data

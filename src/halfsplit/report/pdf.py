@@ -10,6 +10,7 @@ from pathlib import Path
 
 from halfsplit.diagnose.session import percent
 from halfsplit.errors import CaseError
+from halfsplit.report.drawing import drawing
 from halfsplit.report.model import Record
 
 __all__ = ["pdf"]
@@ -34,6 +35,8 @@ def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
             file = f"{photo.sha256}.{_ENDINGS.get(photo.media, 'jpg')}"
             (folder / file).write_bytes(bytes_of(photo.sha256))
             photos.append(photo.to_json() | {"file": file})
+        if record.board is not None:
+            (folder / "board.svg").write_text(drawing(record.board), encoding="utf-8")
         (folder / "record.json").write_text(json.dumps(_data(record, photos)), encoding="utf-8")
         source = resources.files("halfsplit.report") / "record.typ"
         (folder / "record.typ").write_bytes(source.read_bytes())
@@ -47,7 +50,7 @@ def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
 
 
 def _data(record: Record, photos: list[dict[str, object]]) -> dict[str, object]:
-    data = record.to_json() | {"photos": photos}
+    data = record.to_json() | {"photos": photos, "drawn": record.board is not None}
     for name in ("symptoms", "readings", "repairs"):
         data[name] = [
             line | {"percent": percent(line["share"])}

@@ -18,6 +18,7 @@ from halfsplit.diagnose.told import limits_data
 from halfsplit.diagnose.views import plain_json
 from halfsplit.errors import UnknownName
 from halfsplit.report import html
+from halfsplit.report.drawing import drawing
 from halfsplit.report.pdf import pdf
 from halfsplit.report.wording import SETUPS
 from halfsplit.web.asked import as_list, body, desk_of, number, share, text
@@ -25,6 +26,7 @@ from halfsplit.web.choices import choices
 from halfsplit.web.table import table_of
 
 __all__ = [
+    "board_drawing",
     "check",
     "expected",
     "finish",
@@ -211,6 +213,12 @@ async def record_file(request: Request) -> Response:
     made = await desk.ask(lambda bench: html.whole(bench.record(), bench.attachment))
     headers = {"content-security-policy": html.policy(), **_saved(desk.pen.path.stem, "html")}
     return Response(made, media_type="text/html", headers=headers)
+
+
+async def board_drawing(request: Request) -> Response:
+    """The drawing of the board as a picture."""
+    made = drawing((await desk_of(request)).pen.board)
+    return Response(made, media_type="image/svg+xml")
 
 
 async def record_pdf(request: Request) -> Response:

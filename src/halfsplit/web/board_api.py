@@ -16,8 +16,8 @@ from halfsplit.board.reader import examine
 from halfsplit.board.source import examples, find_source
 from halfsplit.errors import Problem, UnknownName
 from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.schematic.picture import picture
 from halfsplit.web.asked import as_list, body, desk_of, text
-from halfsplit.web.picture import picture
 
 __all__ = ["buzz", "examined", "example", "from_table", "revise", "words"]
 

@@ -17,10 +17,10 @@ from halfsplit.checks.registry import CHECKS
 from halfsplit.glossary import WORDS
 from halfsplit.report import html
 from halfsplit.report.wording import SETUPS
+from halfsplit.schematic.picture import picture
 from halfsplit.web.asked import desk_of, shelf_of
 from halfsplit.web.desks import Desks
 from halfsplit.web.pairing import Door
-from halfsplit.web.picture import picture
 from halfsplit.web.snapshot import board_mark
 
 __all__ = ["bench", "board", "cases", "pair", "photos", "readings", "record", "tools"]
@@ -61,7 +61,9 @@ async def record(request: Request) -> Response:
     """The repair record."""
     desk = await desk_of(request)
     found = await desk.ask(lambda bench: bench.record())
-    article = html.body(found, lambda photo: f"{base_of(request)}api/photos/{photo.number}")
+    base = base_of(request)
+    drawn = f"{base}board.svg?{board_mark(desk.pen.board)}"
+    article = html.body(found, lambda photo: f"{base}api/photos/{photo.number}", drawn)
     return await _page(request, "record", article=article)
 
 

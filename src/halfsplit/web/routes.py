@@ -48,6 +48,7 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/record", pages.record),
         Route("/record.html", api.record_file),
         Route("/record.pdf", api.record_pdf),
+        Route("/board.svg", api.board_drawing),
         Route("/tools", pages.tools),
         Route("/api/state", api.state),
         Route("/api/choices", api.offered),

@@ -14,6 +14,7 @@ import { showPaths, startPaths } from "./paths.js";
 import { choose, showNext, showReadings, showShares, startPicture } from "./picture.js";
 import { startShell } from "./shell.js";
 import { showSuspects, startWhyNot } from "./suspects.js";
+import { showTogether, startTogether, takeOutputs } from "./together.js";
 import { showWhere, takePhotos } from "./where.js";
 
 let painted = ""; // the events and outputs that the page shows
@@ -23,6 +24,7 @@ function paint(state) {
   if (now === painted) return;
   painted = now;
   showBanners(state);
+  if (state.outputs) takeOutputs(state.outputs, state.events ?? []);
   if (state.outputs) showOutputs(state.outputs, state.events ?? [], state.suggestions ?? []);
   if (!state.suggestions) return;
   takePhotos(state.photos);
@@ -59,6 +61,7 @@ async function start() {
   startPicture(choices);
   startOther(choices);
   startOutputs();
+  startTogether();
   startNotes();
   startWhyNot(choices.part);
   startPaths(choices);
@@ -66,6 +69,7 @@ async function start() {
   startCard((suggestion) => {
     showNext(suggestion);
     showWhere(suggestion);
+    showTogether(suggestion);
     showPackage(suggestion);
   });
   document.addEventListener("keydown", keys);

@@ -193,6 +193,7 @@ function meaningList(lines) {
 }
 
 function help(one) {
+  if (one.kind === "symptom") return "Right or wrong may be typed too; ? is could not tell.";
   if (!one.unit) return "A word will do; ? is could not tell.";
   const example = one.unit === "V" ? "0.68, 680m, under 1, about 5" : "220, 4k7, under 10, OL";
   return `In ${one.unit}: ${example}. ? is could not tell.`;

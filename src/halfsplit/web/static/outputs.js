@@ -27,8 +27,9 @@ export function showOutputs(outputs, events, suggestions) {
   $("outputs").hidden = !cells.length;
   const count = cells.filter((cell) => told.has(cell.check)).length;
   $("outputs-count").textContent = `${count} of ${cells.length} told`;
+  // The card asks for the outputs of one state; all states at once are for who opens them.
   const first = !events.some((event) => event.check && event.counts);
-  if (!touched) $("outputs").open = first || suggestions[0]?.kind === "symptom";
+  if (!touched) $("outputs").open = first && suggestions.length > 0 && suggestions[0].kind !== "symptom";
   const names = [...new Set(cells.map((cell) => cell.output))];
   const grid = make("div", { class: "grid", role: "group", "aria-label": "Outputs by state" });
   grid.style.setProperty("--states", outputs.states.length);

@@ -7,7 +7,7 @@ from markupsafe import Markup
 from halfsplit.board.model import Board
 from halfsplit.draw.layout import Drawing, lay_out
 from halfsplit.draw.svg import svg_text
-from halfsplit.web.sheet import sheet_of
+from halfsplit.schematic.sheet import sheet_of
 
 __all__ = ["picture"]
 

@@ -1,0 +1,1 @@
+"""Drawings of boards, as the pages, the record and the benchmarks show them."""
