@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
-from tests.checks.fake import JOINT, R7, FakeWorld
+from tests.checks.fake import JOINT, R7, U3, FakeWorld
 
 from halfsplit.checks._line_chances import Chances, _patterns
 from halfsplit.checks._line_words import LINE_WORDS, RIGHT, SEVERAL, Finding, labels, line_word
@@ -89,9 +89,10 @@ def test_one_line_by_the_normal_distribution() -> None:
     swing = 0.55
     sigma = np.hypot(0.03, 0.01 + 0.03 * swing)
     below = 0.15 + 0.4 * swing
-    volts = np.array([0.0, 0.05])  # R7 open, in both states
-    wanted = norm.cdf((below - volts) / sigma).prod()
-    assert row[R7] == pytest.approx(0.98 * wanted + 0.02 / 10, abs=2e-3)
+    # in both states
+    for fault, volts in ((R7, np.array([0.0, 0.05])), (U3, np.array([0.15, 0.15]))):
+        wanted = norm.cdf((below - volts) / sigma).prod()
+        assert row[fault] == pytest.approx(0.98 * wanted + 0.02 / 10, abs=2e-3)
     assert row[R7] > 50 * row[JOINT]
     assert (row > 0.0).all()
 

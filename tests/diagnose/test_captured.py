@@ -79,7 +79,7 @@ def test_lines_and_the_first_bad_stage(
     world: Compiled, played: Waveforms, instead: dict[str, str], first_bad: str | None,
     said: dict[str, str],
 ) -> None:  # fmt: skip
-    record = recorded(played, instead, pace=1.04)
+    record = recorded(played, instead, pace=1.09)
     found = read_capture(record, nets_of_channels(record, world), world, SCHEDULE)
     by_stage = {one.nets[0]: one.text for one in found.stages}
     assert {net: by_stage[net] for net in said} == said
