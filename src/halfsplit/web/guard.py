@@ -19,6 +19,7 @@ MOST_BYTES = 64_000
 """Of a request's body, where nothing else is said."""
 MORE_BYTES = (
     ("/api/cases/packed", 1_000_000_000),
+    ("/api/captures", 8_000_000_000),
     ("/api/photos", 25_000_000),
     ("/api/board", 4_000_000),
     ("/api/board/examined", 4_000_000),

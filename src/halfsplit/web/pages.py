@@ -23,7 +23,7 @@ from halfsplit.web.desks import Desks
 from halfsplit.web.pairing import Door
 from halfsplit.web.snapshot import board_mark
 
-__all__ = ["bench", "board", "cases", "pair", "photos", "readings", "record", "tools"]
+__all__ = ["bench", "board", "captures", "cases", "pair", "photos", "readings", "record", "tools"]
 
 PAGES = Jinja2Templates(directory=Path(__file__).parent / "templates")
 PAGES.env.globals["words"] = WORDS
@@ -46,6 +46,11 @@ async def readings(request: Request) -> Response:
 async def photos(request: Request) -> Response:
     """Photos and the markers on them."""
     return await _page(request, "photos", sides=SIDES)
+
+
+async def captures(request: Request) -> Response:
+    """Captures as waveforms."""
+    return await _page(request, "captures")
 
 
 async def board(request: Request) -> Response:

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 
-from halfsplit.web import api, board_api, package_api, pages, photo_api, shelf_api
+from halfsplit.web import api, board_api, capture_api, package_api, pages, photo_api, shelf_api
 from halfsplit.web.news import news
 from halfsplit.web.pairing import pair
 
@@ -44,6 +44,7 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/", pages.bench),
         Route("/readings", pages.readings),
         Route("/photos", pages.photos),
+        Route("/captures", pages.captures),
         Route("/board", pages.board),
         Route("/record", pages.record),
         Route("/record.html", api.record_file),
@@ -72,6 +73,13 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/api/photos", photo_api.add, methods=["POST"]),
         Route("/api/photos/{number:int}", photo_api.show),
         Route("/api/photos/{number:int}/markers", photo_api.mark, methods=["POST"]),
+        Route("/api/captures", capture_api.listed),
+        Route("/api/captures", capture_api.add, methods=["POST"]),
+        Route("/api/captures/{name}/columns", capture_api.columns),
+        Route("/api/captures/{name}/measured", capture_api.measured),
+        Route("/api/captures/{name}/steps", capture_api.steps),
+        Route("/api/captures/{name}/nets", capture_api.give, methods=["POST"]),
+        Route("/api/captures/{name}/remove", capture_api.remove, methods=["POST"]),
         Route("/api/board", board_api.revise, methods=["POST"]),
         Route("/api/board/examined", board_api.examined, methods=["POST"]),
         Route("/api/board/words", board_api.words),

@@ -1,0 +1,198 @@
+"""Captures on the page: taken in, kept beside the case, drawn, measured, read as steps."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from playwright.sync_api import Page, expect
+from starlette.testclient import TestClient
+from tests.web.conftest import People
+from tests.web.test_flows import violations
+
+SIZES = [(1280, 800), (390, 844)]
+PICTURE = b"\x89PNG\r\n\x1a\n" + bytes(500)
+OCTETS = {"content-type": "application/octet-stream"}
+# Two-phase full step: each line is high for two steps of four (T. Kenjo, Stepping motors and their
+# microprocessor controls, 1984, from memory).
+FULL_STEP = ("1100", "0110", "0011", "1001")
+STEPS, EACH = 200, 2000
+"""Steps, and microseconds of each."""
+
+
+def phases() -> str:
+    """The four phases as VCD (IEEE 1364-2005, clause 18)."""
+    lines = ["$timescale 1us $end"]
+    lines += [f"$var wire 1 {code} {name} $end" for code, name in zip("abcd", NAMES, strict=True)]
+    lines.append("$enddefinitions $end")
+    before = ""
+    for step in range(STEPS):
+        now = FULL_STEP[step % 4]
+        lines.append(f"#{step * EACH}")
+        lines += [
+            f"{bit}{'abcd'[at]}" for at, bit in enumerate(now) if not before or before[at] != bit
+        ]
+        before = now
+    return "\n".join([*lines, f"#{STEPS * EACH}", ""])
+
+
+NAMES = ("BASE", "LK", "PC", "PD")
+
+
+def kept(client: TestClient, data: bytes | str, name: str = "seek.vcd") -> str:
+    answer = client.post("/api/captures", params={"file": name}, content=data, headers=OCTETS)
+    assert answer.status_code == 201, answer.text
+    return str(answer.json()["name"])
+
+
+def test_a_capture_is_kept_beside_the_case_and_listed(client: TestClient, case: Path) -> None:
+    assert kept(client, phases()) == "seek"
+    assert kept(client, phases()) == "seek 2", "none is written over"
+    assert (case.with_suffix(".captures") / "seek" / "kept.json").exists()
+    assert not [one for one in case.with_suffix(".captures").iterdir() if one.name[0] == "."]
+    listed = client.get("/api/captures").json()["captures"]
+    assert [one["name"] for one in listed] == ["seek", "seek 2"]
+    assert listed[0]["end"] == pytest.approx(STEPS * EACH * 1e-6)
+    nets = {channel["name"]: channel["net"] for channel in listed[0]["channels"]}
+    assert nets == {"BASE": "BASE", "LK": "LK", "PC": "", "PD": ""}
+
+
+def test_columns_are_what_numpy_finds_in_the_samples(client: TestClient) -> None:
+    samples = np.random.default_rng(7).normal(size=5000).astype(np.float32)
+    rows = "\n".join(f"{at * 1e-3:.3f},{value:.9g}" for at, value in enumerate(samples))
+    name = kept(client, f"time,volts\n{rows}\n", "noise.csv")
+    window: dict[str, str | float] = {"begin": 1.0, "end": 2.0, "count": 10, "channel": "volts"}
+    answer = client.get(f"/api/captures/{name}/columns", params=window)
+    low, high = np.frombuffer(answer.content, dtype="<f4").reshape(2, 10)
+    for at, (least, most) in enumerate(zip(low, high, strict=True)):
+        begin = 1000 + 100 * at  # the ends of a column are right to an eighth of its width
+        inner, outer = samples[begin + 13 : begin + 87], samples[begin - 13 : begin + 113]
+        assert outer.min() - 1e-6 <= least <= inner.min() + 1e-6
+        assert inner.max() - 1e-6 <= most <= outer.max() + 1e-6
+
+
+def test_levels_come_as_bits_filled_up_to_four(client: TestClient) -> None:
+    name = kept(client, phases())
+    window: dict[str, str | float] = {"begin": 0, "end": 4 * EACH * 1e-6, "count": 5}
+    answer = client.get(f"/api/captures/{name}/columns", params={**window, "channel": "BASE"})
+    seen = np.frombuffer(answer.content, dtype=np.uint8)
+    assert seen.size == 8
+    levels = [int(bits) & 3 for bits in seen[:5]]
+    assert levels == [2, 3, 1, 3, 2], "of 1.6 ms each: falls at 2 ms, rises at 6 ms"
+
+
+def test_between_two_cursors(client: TestClient) -> None:
+    name = kept(client, phases())
+    window = {"begin": 0.001, "end": 0.001 + 40 * EACH * 1e-6}
+    found = client.get(f"/api/captures/{name}/measured", params=window).json()
+    assert {one["name"]: one["edges"] for one in found} == dict.fromkeys(NAMES, 20)
+    assert found[0]["hertz"] == pytest.approx(1e6 / (4 * EACH)), "one period in four steps"
+
+
+def test_steps_are_counted(client: TestClient) -> None:
+    name = kept(client, phases())
+    asked: dict[str, float | list[str]] = {"begin": 0, "end": STEPS * EACH * 1e-6}
+    found = client.get(f"/api/captures/{name}/steps", params={**asked, "line": list(NAMES)}).json()
+    assert sum(move["steps"] for move in found["moves"]) == STEPS - 1
+    assert found["marks"] == []
+    assert len(found["ticks"]) == STEPS - 1
+
+
+def test_a_net_is_given_to_a_channel_and_stays(client: TestClient) -> None:
+    name = kept(client, phases())
+    told = client.post(f"/api/captures/{name}/nets", json={"channel": "PC", "net": "LA"}).json()
+    assert told["channels"][2]["net"] == "LA"
+    assert client.get("/api/captures").json()["captures"][0]["channels"][2]["net"] == "LA"
+    for wrong in ({"channel": "PC", "net": "XX"}, {"channel": "XX", "net": "LA"}):
+        assert client.post(f"/api/captures/{name}/nets", json=wrong).status_code == 422
+
+
+@pytest.mark.parametrize(
+    "data", [b"", b"\x89PNG\r\n\x1a\n" + bytes(500), b"$timescale 1us $end\n#"]
+)
+def test_what_cannot_be_read_is_told_and_leaves_nothing(
+    client: TestClient, case: Path, data: bytes
+) -> None:
+    answer = client.post("/api/captures", params={"file": "x.vcd"}, content=data, headers=OCTETS)
+    assert answer.status_code == 422
+    assert "x.vcd" in answer.json()["error"]["message"]
+    assert "upload" not in answer.json()["error"]["message"]
+    assert list(case.with_suffix(".captures").iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "name", ["../../evil.vcd", "..\\evil.vcd", ".vcd", "/etc/evil.vcd", "\0.vcd"]
+)
+def test_a_name_leads_nowhere_else(client: TestClient, case: Path, name: str) -> None:
+    made = kept(client, phases(), name)
+    assert (case.with_suffix(".captures") / made / "kept.json").exists()
+    assert {one.name for one in case.parent.iterdir()} >= {case.name}
+    assert client.get("/api/captures/..%2f..%2fetc/columns").status_code in (400, 404, 422)
+
+
+def test_questions_of_another_form_are_refused(client: TestClient) -> None:
+    name = kept(client, phases())
+    for more in ("begin=0&end=1", "begin=1&end=0&count=9", "begin=0&end=1&count=99999",
+                 "begin=nan&end=1&count=9"):  # fmt: skip
+        assert client.get(f"/api/captures/{name}/columns?{more}&channel=PC").status_code == 400
+    unknown = client.get(f"/api/captures/{name}/columns?begin=0&end=1&count=9&channel=XX")
+    assert unknown.status_code == 422
+    assert client.post("/api/captures", params={"file": "x"}, content=b"x").status_code == 415
+
+
+def test_removed_is_gone(client: TestClient, case: Path) -> None:
+    name = kept(client, phases())
+    assert client.post(f"/api/captures/{name}/remove", json={}).status_code == 200
+    assert client.get("/api/captures").json()["captures"] == []
+    assert list(case.with_suffix(".captures").iterdir()) == []
+
+
+def span(page: Page) -> str:
+    return page.locator("#window").inner_text()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_a_capture_is_looked_at(people: People, tmp_path: Path, width: int, height: int) -> None:
+    file = tmp_path / "seek.vcd"
+    file.write_text(phases(), encoding="ascii")
+    page = people.sits_down(width, height)
+    page.goto(people.server.address + "captures")
+    expect(page.locator("#said")).to_contain_text("No capture yet")
+    page.locator("#file").set_input_files(file)
+    expect(page.locator('html[data-shown="seek"]')).to_be_attached()
+    expect(page.locator("#window")).to_contain_text("400 ms long")
+    assert page.locator("#canvas").evaluate(DRAWN), "something is drawn"
+    canvas = page.locator("#canvas")
+    canvas.focus()
+    page.keyboard.press("+")
+    expect(page.locator("#window")).to_contain_text("320 ms long")
+    page.keyboard.press("a")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("b")
+    expect(page.locator("#measured")).to_contain_text("A to B 32 ms")
+    expect(page.locator("#measured")).to_contain_text("BASE 8 edges")
+    page.get_by_role("button", name="whole").click()
+    expect(page.locator("#window")).to_contain_text("400 ms long")
+    for name in NAMES:
+        page.get_by_role("checkbox", name=name).check()
+    page.get_by_role("button", name="Read as steps").click()
+    expect(page.locator("#found table")).to_contain_text(f"{STEPS - 1}")
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+DRAWN = """(canvas) => {
+  const data = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
+  return new Set(new Uint32Array(data.buffer)).size > 5;
+}"""
+
+
+@pytest.mark.browser
+def test_a_file_that_is_no_capture_says_why(people: People, tmp_path: Path) -> None:
+    file = tmp_path / "holiday.png"
+    file.write_bytes(PICTURE)
+    page = people.sits_down()
+    page.goto(people.server.address + "captures")
+    page.locator("#file").set_input_files(file)
+    expect(page.locator("#said")).to_contain_text("holiday.png")
+    expect(page.locator("#view")).to_be_hidden()
