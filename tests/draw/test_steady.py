@@ -8,6 +8,7 @@ import pytest
 from halfsplit.board.reader import read_board
 from halfsplit.draw.layout import Drawing, lay_out
 from halfsplit.draw.measure import quality
+from halfsplit.draw.model import Box, Pin, Sheet
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.schematic.sheet import sheet_of
 
@@ -22,6 +23,10 @@ def drawn(text: str, before: Drawing | None = None) -> Drawing:
 
 def corners(drawing: Drawing) -> dict[str, tuple[int, int]]:
     return {one.box.id: (one.x, one.y) for one in drawing.boxes}
+
+
+def heights(drawing: Drawing) -> dict[str, int]:
+    return {one.box.id: one.y for one in drawing.boxes}
 
 
 @pytest.mark.parametrize("parts", ["R1 R2 R3 R4", "Q1 Q2 Q3 Q4", "R5 R6 R7 R8", "Q5 Q6 Q7 Q8"])
@@ -56,6 +61,31 @@ def test_a_line_more_leaves_every_column_in_its_order(name: str, line: str) -> N
         for b in wired:
             if old[a][0] == old[b][0] and old[a][1] < old[b][1] and new[a][0] == new[b][0]:
                 assert new[a][1] < new[b][1], (a, b)
+
+
+def inverter(name: str, to: str) -> Box:
+    pins = (
+        Pin(name="1", net="COMMON", place=f"{name}.1", role="in"),
+        Pin(name="2", net=to, place=f"{name}.2", role="out"),
+    )
+    return Box(id=name, part=name, kind="7404", title="Hex inverter", pins=pins)
+
+
+def test_lines_typed_in_another_order_leave_parts_where_they_were() -> None:
+    boxes = tuple(inverter(f"U{at}", f"OUT{at}") for at in range(5))
+    was = lay_out(Sheet(boxes=boxes))
+    turned = Sheet(boxes=boxes[::-1])
+    assert heights(lay_out(turned)) != heights(was), "without the earlier drawing they move"
+    assert heights(lay_out(turned, was)) == heights(was)
+
+
+def test_channels_stand_in_their_own_order_whatever_is_typed_first() -> None:
+    boxes = (inverter("U2", "B"), inverter("U1", "A"))
+    y = heights(lay_out(Sheet(boxes=boxes)))
+    assert y["U2"] < y["U1"], "as typed"
+    sheet = Sheet(boxes=boxes, lanes={"A": (0, 0), "B": (0, 1)})
+    y = heights(lay_out(sheet))
+    assert y["U1"] < y["U2"]
 
 
 def test_a_capacitor_more_moves_nothing_that_is_wired() -> None:

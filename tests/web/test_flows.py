@@ -13,7 +13,7 @@ from halfsplit.bench import Bench
 pytestmark = pytest.mark.browser
 
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
-PAGES = ("", "readings", "photos", "board", "record", "tools", "cases")
+PAGES = ("", "readings", "photos", "captures", "board", "record", "tools", "cases")
 
 
 def visit(people: People, page: Page, name: str) -> None:

@@ -16,6 +16,8 @@ LOADED = "loaded"
 Node = Sequence[tuple[str, str]]
 """The wired nets of a box, each with the role of its pin."""
 Edges = list[set[int]]
+ONE_WAY = OUTPUTS | {"in"}
+"""Two pins of one such role on a net say nothing about which box stands left."""
 _ROUNDS = 8
 
 
@@ -67,9 +69,9 @@ def _directed(nodes: Sequence[Node]) -> Edges:
             after[source].update((*through, *sinks))
         for at in through:
             after[at].update(sinks)
-        everyone = {at for at, _ in pins}
-        for at in everyone:
-            beside[at].update(everyone - {at})
+        for at, role in pins:
+            alike = {other for other, own in pins if own == role and role in ONE_WAY}
+            beside[at].update({other for other, _ in pins} - alike - {at})
     idle = {at for at, node in enumerate(nodes) if any(role == LOADED for _, role in node)}
     _follow(after, beside, idle)
     return [followers - {at} for at, followers in enumerate(after)]
