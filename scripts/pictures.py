@@ -30,7 +30,7 @@ READ = (
     "volts R6.2 @hold-B",
 )  # fmt: skip
 MARKED = (("U3", 0.14, 0.34), ("Q2", 0.34, 0.66), ("R6", 0.36, 0.79), ("TP1", 0.8, 0.8))
-PAGES = ("", "readings", "photos", "board", "record", "tools", "cases")
+PAGES = ("", "readings", "photos", "captures", "board", "record", "tools", "cases")
 SIZES = ((1280, 900), (390, 844))
 FLAGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
 
