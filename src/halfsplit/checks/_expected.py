@@ -15,6 +15,8 @@ WIDTH = 2.0
 """Standard deviations either side: about 95 in 100 good readings lie inside."""
 NARROW, WIDE = 0.2, 4.0
 """V; spans between the two are told in tenths."""
+ZERO = 0.15
+"""V; a span around zero that reaches no further is about 0 V."""
 
 
 def expected_span(what: Predicted, numbers: Numbers, grid: Grid) -> str:
@@ -46,7 +48,7 @@ def _volts(low: float, high: float) -> str:
     """As many decimals as the width of the span bears: hundredths where it is narrow (and below
     10 V), else tenths, whole volts where it is wide."""
     width = high - low
-    if width < NARROW and max(abs(low), abs(high)) < NARROW / 2.0:
+    if low < 0.0 < high and max(-low, high) < ZERO:
         return "about 0 V"
     if width < NARROW:
         decimals = 1 if max(abs(low), abs(high)) >= 10.0 else 2

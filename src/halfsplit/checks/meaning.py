@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 
@@ -96,35 +95,37 @@ def _by_suspect(world: World) -> Array:
 
 def _merge(joint: Array, *, joined: bool) -> list[tuple[int, int]]:
     """[(first, after last)] of spans of the O columns of ``joint`` [S, O]. Words stay apart."""
-    columns = [joint[:, o] for o in range(joint.shape[1])]
-    cuts = [(o, o + 1) for o in range(len(columns))]
+    rows = list(np.ascontiguousarray(joint.T))
+    cuts = [(o, o + 1) for o in range(len(rows))]
     if not joined:
         return cuts
-    loss = [_loss(one, two) for one, two in pairwise(columns)]
+    alone = _entropy(np.array(rows))
+    together = _entropy(np.add(rows[1:], rows[:-1]))
+    # Bits about the suspects lost by no longer telling two outcomes apart.
+    loss = (together - alone[1:] - alone[:-1]).tolist()
+    own, joint_of = alone.tolist(), together.tolist()
     while len(cuts) > 2:
-        i = int(np.argmin(loss))
+        i = min(range(len(loss)), key=loss.__getitem__)
         if loss[i] > ALIKE and len(cuts) <= MOST:
             break
-        columns[i : i + 2] = [columns[i] + columns[i + 1]]
+        rows[i : i + 2] = [rows[i] + rows[i + 1]]
         cuts[i : i + 2] = [(cuts[i][0], cuts[i + 1][1])]
-        del loss[i]
-        for j in (i - 1, i):
-            if 0 <= j < len(loss):
-                loss[j] = _loss(columns[j], columns[j + 1])
+        own[i : i + 2] = [joint_of[i]]
+        del loss[i], joint_of[i]
+        near = [j for j in (i - 1, i) if 0 <= j < len(loss)]
+        found = _entropy(np.array([rows[j] + rows[j + 1] for j in near]))
+        for j, bits in zip(near, found.tolist(), strict=True):
+            joint_of[j], loss[j] = bits, bits - own[j] - own[j + 1]
     return cuts
 
 
-def _loss(one: Array, two: Array) -> float:
-    """Bits about the suspects lost by no longer telling two outcomes apart."""
-    both = one + two
-    return _entropy(both) - _entropy(one) - _entropy(two)
-
-
-def _entropy(weights: Array) -> float:
-    """Bits, times the total weight."""
-    total = float(weights.sum())
-    kept = weights[weights > 0.0]
-    return float(-(kept * np.log2(kept / total)).sum()) if total > 0.0 else 0.0
+def _entropy(weights: Array) -> Array:
+    """[rows] bits of each row of ``weights`` [rows, S], times its total weight."""
+    total = weights.sum(axis=1)
+    both = np.column_stack((weights, total))
+    parts = both * np.log2(np.where(both > 0.0, both, 1.0))
+    bits: Array = parts[:, -1] - parts[:, :-1].sum(axis=1)
+    return bits
 
 
 def _span_text(table: Outcomes, unit: str, chance: Array, first: int, last: int) -> str:

@@ -178,13 +178,13 @@ class Session:
         for row, name in enumerate(self.group[:-1]):
             if name < len(members):
                 members[name].append(row)
-        faults, p = self.world.faults, self.p
+        faults, p = self.world.faults, self.p.tolist()
         ranked = [
             Ranked(
                 suspect=suspect,
                 probability=float(probability),
                 faults=tuple(
-                    (faults[row], float(p[row])) for row in sorted(rows, key=lambda row: -p[row])
+                    (faults[row], p[row]) for row in sorted(rows, key=lambda row: -p[row])
                 ),
             )
             for suspect, probability, rows in zip(

@@ -18,7 +18,7 @@ from halfsplit.report.model import Record
 
 __all__ = ["body", "policy", "style", "whole"]
 
-WIDE, HIGH, LEFT, RIGHT, UPPER, LOWER = 640, 200, 40, 500, 12, 170
+WIDE, HIGH, LEFT, RIGHT, UPPER, LOWER = 640, 200, 40, 470, 12, 170
 """Of the plot, in its own units."""
 
 

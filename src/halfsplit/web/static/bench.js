@@ -20,10 +20,10 @@ import { showWhere, takePhotos } from "./where.js";
 let painted = ""; // the events and outputs that the page shows
 
 function paint(state) {
-  const now = JSON.stringify([state.last_event, state.ready, state.trouble, state.outputs, state.photos?.length]);
+  showBanners(state);
+  const now = JSON.stringify([state.last_event, state.outputs, state.photos?.length]);
   if (now === painted) return;
   painted = now;
-  showBanners(state);
   if (state.outputs) takeOutputs(state.outputs, state.events ?? []);
   if (state.outputs) showOutputs(state.outputs, state.events ?? [], state.suggestions ?? []);
   if (!state.suggestions) return;

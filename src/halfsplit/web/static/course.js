@@ -2,7 +2,7 @@
 
 import { $, percent } from "./dom.js";
 
-const [WIDE, HIGH, LEFT, RIGHT, UPPER, LOWER] = [380, 170, 42, 246, 12, 140];
+const [WIDE, HIGH, LEFT, RIGHT, UPPER, LOWER] = [420, 170, 42, 240, 12, 140];
 const NS = "http://www.w3.org/2000/svg";
 
 export function showCourse(leaders, course) {
