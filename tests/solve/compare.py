@@ -164,20 +164,21 @@ def example(name: str) -> str:
 
 def main() -> int:
     """Compare 120 faults of each example board in two states, and every fault of the test
-    boards."""
+    boards; or as many of each as the first argument says."""
     program = shutil.which("ngspice")
     if program is None:
         print("needs the program ngspice", file=sys.stderr)
         return 1
+    most = int(sys.argv[1]) if len(sys.argv) > 1 else 0
     results = []
     for board, states in EXAMPLES.items():
         for state in states:
-            results.append(compare(program, example(board), state, 120, board))
+            results.append(compare(program, example(board), state, most or 120, board))
             print(*results[-1].unexplained(), sep="\n", file=sys.stderr)
     for path in sorted((Path(__file__).parent / "boards").glob("*.board")):
         text = path.read_text(encoding="utf-8")
         for found in read_board(text, PartsVocabulary()).states:
-            results.append(compare(program, text, found.name, 1000, path.stem))
+            results.append(compare(program, text, found.name, most or 1000, path.stem))
             print(*results[-1].unexplained(), sep="\n", file=sys.stderr)
     print(summary(results))
     cases = sum(len(r.faults) for r in results)
