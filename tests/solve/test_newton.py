@@ -308,3 +308,11 @@ def enabled_ring() -> Sketch:
     s.add("I1", TtlInput(), "host vcc 0", TTL_INPUT)
     s.add("I2", TtlInput(), "sel vcc 0", TTL_INPUT)
     return s
+
+
+def test_no_case_at_all_is_solved_too() -> None:
+    circuit = linear().make()
+    none = [p[:, :, :0] for p in base(circuit)]
+    found = solve(circuit, none, np.empty((circuit.size, 0)))
+    assert found.v.shape == (circuit.size, 0)
+    assert found.resolved.shape == (0,)

@@ -82,6 +82,9 @@ def solve(
         width = max(width, guess.shape[1])
     if probe is not None:
         width = max(width, probe.red.size)
+    if width == 0:
+        none = np.empty((circuit.size, 0))
+        return Solution(v=none, resolved=np.empty(0, dtype=bool), ohms=none, steps=0)
     run = _Run(circuit, params, width, probe)
     v = np.zeros((circuit.size + 1, width))
     if guess is not None:

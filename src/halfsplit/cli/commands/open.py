@@ -25,7 +25,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.cli.page import serve
 
     path = _case_or_folder(args.case)
-    if path.is_file():
+    if not path.is_dir():
         with Bench.open(path):
             pass
     return serve(path, args)
