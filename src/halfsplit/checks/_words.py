@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+
+import numpy as np
 
 from halfsplit.checks.kind import Reading
-from halfsplit.errors import ReadingError, nearest
+from halfsplit.errors import ReadingError, UnknownName, nearest
+from halfsplit.solve.law import Array
 
-__all__ = ["is_nothing", "read_word", "shorten"]
+__all__ = ["is_nothing", "read_word", "said_column", "shorten"]
 
 _NOTHING = re.compile(
     r"^(?:\?+|-+|skip(?:ped)?|pass on|n/?a|dunno|(?:i )?(?:do not|don'?t) know|no idea|unknown"
@@ -49,3 +52,15 @@ def read_word(text: str, synonyms: Mapping[str, str], *, what: str) -> Reading:
         f"cannot read {shorten(text)} as the answer to {what}{hint} "
         f"(expected one of: {words}, or ? when you could not tell)"
     )
+
+
+def said_column(p: Array, reading: Reading, words: Iterable[str]) -> Array:
+    """[F + 1] of the table ``p`` [F + 1, O] with a column for each of ``words``: what was said, or
+    ones when it was nothing. Raises :class:`UnknownName` for another word."""
+    if reading.nothing:
+        return np.ones(len(p))
+    labels = tuple(words)
+    if reading.word not in labels:
+        raise UnknownName("answer", reading.word, labels)
+    column: Array = p[:, labels.index(reading.word)]
+    return column

@@ -10,7 +10,7 @@ from halfsplit.build.motion import follows_home
 from halfsplit.build.world import World
 from halfsplit.checks._base import Kind
 from halfsplit.checks._vague import FLOOR, with_else
-from halfsplit.checks._words import read_word
+from halfsplit.checks._words import read_word, said_column
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import UnknownName
 from halfsplit.solve.law import Array
@@ -70,13 +70,7 @@ class Homing(Kind):
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         p = with_else(_rows(check, world), np.array([0.5, 0.5]))
-        if reading.nothing:
-            return np.ones(len(p))
-        labels = tuple(self.words)
-        if reading.word not in labels:
-            raise UnknownName("answer", reading.word, labels)
-        column: Array = p[:, labels.index(reading.word)]
-        return column
+        return said_column(p, reading, self.words)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         return "follows"

@@ -11,9 +11,9 @@ from halfsplit.build.world import World
 from halfsplit.checks._base import Kind
 from halfsplit.checks._places import is_chip, leg, part_named, where
 from halfsplit.checks._vague import with_else
-from halfsplit.checks._words import read_word
+from halfsplit.checks._words import read_word, said_column
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
-from halfsplit.errors import PlaceError, UnknownName
+from halfsplit.errors import PlaceError
 from halfsplit.solve.law import Array
 
 __all__ = ["KIND", "Lifted"]
@@ -98,13 +98,7 @@ class Lifted(Kind):
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         p = with_else(self._rows(check, world, meter), np.full(2, 0.5))
-        if reading.nothing:
-            return np.ones(len(p))
-        labels = tuple(self.words)
-        if reading.word not in labels:
-            raise UnknownName("answer", reading.word, labels)
-        column: Array = p[:, labels.index(reading.word)]
-        return column
+        return said_column(p, reading, self.words)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         return "let go"

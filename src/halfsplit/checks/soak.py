@@ -9,9 +9,8 @@ import numpy as np
 from halfsplit.build.world import World
 from halfsplit.checks._base import Kind
 from halfsplit.checks._vague import with_else
-from halfsplit.checks._words import read_word
+from halfsplit.checks._words import read_word, said_column
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
-from halfsplit.errors import UnknownName
 from halfsplit.solve.law import Array
 
 __all__ = ["KIND", "SOAK", "Soak"]
@@ -67,13 +66,7 @@ class Soak(Kind):
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         p = with_else(_rows(world), np.array([HIDDEN, 1.0 - HIDDEN]), 1.0)
-        if reading.nothing:
-            return np.ones(len(p))
-        labels = tuple(self.words)
-        if reading.word not in labels:
-            raise UnknownName("answer", reading.word, labels)
-        column: Array = p[:, labels.index(reading.word)]
-        return column
+        return said_column(p, reading, self.words)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         return "steady"
