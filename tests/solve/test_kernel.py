@@ -37,7 +37,7 @@ AGREE = 1e-9
 NOISE = 1e-11
 """A: what rounding leaves of sums over a board; a node's voltage is uncertain by that times its
 source resistance (the worst seen is 8e-12)."""
-AMPLIFY = 0.02
+AMPLIFY = 0.05
 """Share of the cases of a board that may do so."""
 BALANCED, AMPLIFIED = 2e-11, 1e-5
 """A, V: where a gate's input floats, or a ring of gates amplifies, rounding shows at places of low

@@ -176,6 +176,7 @@ def test_only_the_demo_answers_for_its_board(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     asked = {"check": "symptom lamp lit @on"}
+    monkeypatch.delenv(DEMO_VARIABLE, raising=False)  # a demo begun in this process leaves it set
     assert client.get("/api/rehearse", params=asked).status_code == 404
     monkeypatch.setenv(DEMO_VARIABLE, "R2 open")
     said = client.get("/api/rehearse", params=asked).json()
