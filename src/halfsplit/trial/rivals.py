@@ -6,7 +6,7 @@ All begin with the symptoms, as the program does, and repair until the board is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -39,25 +39,27 @@ def by_likelihood(world: World, patient: Patient, catalogue: Catalogue, limits: 
     """Renew what fails most often among what the symptoms leave, one after the other."""
     session = _symptoms(world, patient, catalogue, limits)
     order = [one.suspect for one in session.suspects() if one.suspect.id != ELSE]
-    return _repair_all(patient, order, session)
+    return _repair_all(patient, order)
 
 
 def by_halves(world: World, patient: Patient, catalogue: Catalogue, limits: Limits) -> Finding:
     """Halve the path to a wrong output by voltages until one stage is left between good and bad;
     renew that stage, then what else is on its nets."""
     session = _symptoms(world, patient, catalogue, limits)
-    state = next((entry.check.state for entry in session.entries if _is_wrong(entry)), "")
+    wrong = [entry.check for entry in session.entries if _is_wrong(entry)]
+    outputs = {check.places[0] for check in wrong}
     for _ in range(MOST):
-        found = next(_open(halvings(session)), None)
-        if found is None or not state:
+        found = next(_open(halvings(session), outputs), None)
+        if found is None:
             break
+        state = next(check.state for check in wrong if check.places[0] == found.path.output)
         check = Check(kind="volts", places=(representative(world, found.middle),), state=state)
         if check.id in session.answered():
             break
         kind = catalogue.kind("volts")
         session = session.enter(check, kind.read(check, patient.answer(check), world))
         patient.bill.minutes += VOLTS_MINUTES
-    return _repair_all(patient, _at_first_bad(session), session)
+    return _repair_all(patient, _at_first_bad(session, outputs))
 
 
 def at_random(world: World, patient: Patient, catalogue: Catalogue, limits: Limits) -> Finding:
@@ -98,22 +100,22 @@ def _is_wrong(entry: Entry) -> bool:
     return entry.check.kind == SYMPTOM and float(misfit(entry.likelihood)[0]) > UNEXPLAINED
 
 
-def _open(found: Iterable[Halving]) -> Iterator[Halving]:
-    """Paths with something bad at their end and more than one stage between good and bad."""
+def _open(found: Iterable[Halving], outputs: Container[str]) -> Iterator[Halving]:
+    """Paths to a wrong output with more than one stage between good and bad."""
     for one in found:
-        if one.first_bad < len(one.marks) and one.first_bad - one.last_good > 1:
+        if one.path.output in outputs and one.first_bad - one.last_good > 1:
             yield one
 
 
-def _at_first_bad(session: Session) -> list[Suspect]:
+def _at_first_bad(session: Session, outputs: Container[str]) -> list[Suspect]:
     """The stage before the first bad net first, then the rest of that net, then all others."""
     near: list[str] = []
     board = session.world.board
     for one in halvings(session):
-        if one.first_bad < len(one.marks):
-            net = one.path.nets[one.first_bad]
-            stage = [one.path.stages[min(one.first_bad, len(one.path.stages)) - 1].part]
-            near += [*stage, *(designator for designator, _ in board.nets().get(net, ()))]
+        if one.path.output in outputs:
+            net = one.path.nets[min(one.first_bad, len(one.path.nets) - 1)]
+            stage = one.path.stages[min(one.first_bad, len(one.path.stages)) - 1].part
+            near += [stage, *(designator for designator, _ in board.nets().get(net, ()))]
     ranked = [one.suspect for one in session.suspects() if one.suspect.id != ELSE]
     first = {name: at for at, name in reversed(list(enumerate(near)))}
     parts = [one for one in ranked if one.id in first]
@@ -123,7 +125,7 @@ def _at_first_bad(session: Session) -> list[Suspect]:
     return [*parts, *beside, *rest]
 
 
-def _repair_all(patient: Patient, order: Sequence[Suspect], session: Session) -> Finding:
+def _repair_all(patient: Patient, order: Sequence[Suspect]) -> Finding:
     for suspect in order[:REPAIRS]:
         if patient.mend(suspect):
             break
