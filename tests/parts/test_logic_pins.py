@@ -33,12 +33,18 @@ def second_statement(chip: Chip) -> dict[str, Any]:
     return TRUTH.get(chip.number) or TRUTH[f"{chip.number} {chip.families[0]}"]
 
 
-def ours(name: str, same: dict[str, str]) -> str:
-    """A source's name in our spelling: 1A is A1."""
-    if name in same:
-        return same[name]
-    turned = re.fullmatch(r"(\d)([A-Z]+)", name)
-    return f"{turned[2]}{turned[1]}" if turned else name
+def ours(name: str, row: dict[str, Any]) -> str:
+    """A source's name in our spelling: 1A is A1, /1Q is nQ1."""
+    if name in row.get("same", {}):
+        return str(row["same"][name])
+    if name.isdecimal():
+        return f"{row['numbers']}{name}"
+    low, bare = ("n", name[1:]) if name[0] in "/n" and len(name) > 1 else ("", name)
+    turned = re.fullmatch(r"(\d)([A-Z]+)", bare.upper())
+    several = re.fullmatch(r"(\d)([A-Z])(\d)", bare.upper())
+    if several:
+        return f"{low}{several[2]}{several[1]}_{several[3]}"
+    return low + (f"{turned[2]}{turned[1]}" if turned else bare.upper())
 
 
 @pytest.mark.parametrize("key", sorted(set(listed()) - ALONE))
@@ -46,7 +52,7 @@ def test_pinout_agrees_with_the_second_statement(key: str) -> None:
     chip_ = chip(key)
     row = second_statement(chip_)
     assert row["source"]
-    stated = [ours(name, row.get("same", {})) for name in row["pins"].split()]
+    stated = [ours(name, row) for name in row["pins"].split()]
     assert [pin.name for pin in chip_.pins] == stated
 
 
