@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import IO
 
 from halfsplit.album import photos_of
@@ -16,6 +17,7 @@ from halfsplit.diagnose.told import READING, tell
 from halfsplit.errors import CaseError, HalfsplitError
 from halfsplit.opencase import ARCHIVE
 from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.recordings import Recordings
 from halfsplit.store import bundle
 from halfsplit.store.connection import is_writable
 from halfsplit.store.event import Event
@@ -142,6 +144,7 @@ def duplicate_case(file: Path, into: Path, *, board_only: bool, clock: Clock = u
     """Copy a case file to one that must not exist; see `Shelf.duplicate`."""
     with Bench.open(file) as bench:
         if not board_only:
+            Recordings(file).copy(into)
             bench.copy(into)
             return
         told = bench.told
@@ -151,21 +154,31 @@ def duplicate_case(file: Path, into: Path, *, board_only: bool, clock: Clock = u
 
 
 def pack_case(file: Path, into: IO[bytes]) -> None:
-    """Write a case as one packed file for other hands. Raises CaseError."""
-    with CaseLog.open(file) as log:
-        bundle.pack(log, into, board_text=tell(log.live()).board_text)
+    """Write a case, with its captures, as one packed file for other hands. Raises CaseError."""
+    with CaseLog.open(file) as log, TemporaryDirectory(prefix="halfsplit-") as scratch:
+        bundle.pack(
+            log,
+            into,
+            board_text=tell(log.live()).board_text,
+            captured=Recordings(file).to_pack(Path(scratch)),
+        )
 
 
 def unpack_case(packed: str | os.PathLike[str], into: Path) -> None:
-    """Make a case file of a packed one; one whose board cannot be read is not taken."""
-    with bundle.unpack(packed, into) as log:
+    """Make a case file, and its captures, of a packed one; one whose board cannot be read is not
+    taken."""
+
+    def settle(log: CaseLog) -> None:
         events = log.events()
-    try:
         _board_of(events)
         photos_of(live(events))
-    except HalfsplitError:
-        into.unlink()
-        raise
+        Recordings(into).take_in(Path(scratch))
+
+    if not into.parent.is_dir():
+        raise CaseError(f"{into.parent}: expected a folder for the case, found none; make it")
+    # Beside the case, since captures are renamed into their place.
+    with TemporaryDirectory(prefix=f".{into.stem}.", dir=into.parent) as scratch:
+        bundle.unpack(packed, into, scratch=Path(scratch), settle=settle).close()
 
 
 def _card_of(file: Path) -> Card:

@@ -8,6 +8,7 @@ import zipfile
 import zlib
 from collections.abc import Callable
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
@@ -36,6 +37,11 @@ def packed(log: CaseLog, tmp_path: Path) -> Path:
     with path.open("wb") as stream:
         bundle.pack(log, stream, board_text="R1 1k A B\n")
     return path
+
+
+def unpacked(packed: Path, into: Path) -> CaseLog:
+    with TemporaryDirectory() as scratch:
+        return bundle.unpack(packed, into, scratch=Path(scratch), settle=lambda log: None)
 
 
 def test_attachments_come_back_whole_and_are_kept_once(log: CaseLog) -> None:
@@ -72,7 +78,7 @@ def test_several_undos_at_once_or_none(log: CaseLog) -> None:
 
 
 def test_a_packed_case_comes_back_equal(log: CaseLog, packed: Path, tmp_path: Path) -> None:
-    with bundle.unpack(packed, tmp_path / "two.hsplit") as back:
+    with unpacked(packed, tmp_path / "two.hsplit") as back:
         assert (back.events(), back.made, back.seal) == (log.events(), log.made, log.seal)
         assert back.attached() == log.attached()
     # The list of checksums is one that coreutils' sha256sum reads: sum, two blanks, name.
@@ -166,14 +172,14 @@ def refused(packed: Path, why: str) -> None:
     folder = packed.parent
     before = sorted(path.name for path in [*folder.iterdir(), *folder.parent.iterdir()])
     with pytest.raises(CaseError, match=why):
-        bundle.unpack(packed, folder / "two.hsplit")
+        unpacked(packed, folder / "two.hsplit")
     assert sorted(path.name for path in [*folder.iterdir(), *folder.parent.iterdir()]) == before
 
 
 def test_a_case_there_already_is_left_alone(packed: Path, log: CaseLog) -> None:
     before = log.path.read_bytes()
     with pytest.raises(CaseError, match="expected no file yet"):
-        bundle.unpack(packed, log.path)
+        unpacked(packed, log.path)
     assert log.path.read_bytes() == before
 
 

@@ -7,7 +7,10 @@ not there. Every file has a checksum (CRC-32, as zlib has it) in ``kept.json``.
 from __future__ import annotations
 
 import json
+import re
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,10 +22,13 @@ from halfsplit.capture.pyramid import SparseIndex, level_sizes, reduced
 from halfsplit.capture.record import UNKNOWN, Analog, Channel, Digital, Record, ticks_at
 from halfsplit.errors import CaptureError
 
-__all__ = ["INDEX", "VERSION", "Columns", "Kept", "checksum"]
+__all__ = ["INDEX", "RAW", "VERSION", "Columns", "Kept", "checksum", "record_in"]
 
 INDEX = "kept.json"
 VERSION = 1
+RAW = ("ticks", "values", "samples", "times")
+"""Endings of the files that hold the record itself; the others are worked out from these."""
+_FILE = re.compile(r"[0-9]{1,4}\.[a-z]{1,8}")
 _CHUNK = 1 << 24
 
 
@@ -58,13 +64,7 @@ class Kept:
         self.folder = folder
         self._index = _read_index(folder)
         entries = self._index["channels"]
-        self.record = Record(
-            source=self._index["source"],
-            begin=self._index["begin"],
-            end=self._index["end"],
-            channels=tuple(self._channel(entry) for entry in entries),
-            remarks=tuple(self._index["remarks"]),
-        )
+        self.record = _record(folder, self._index)
         self._summaries = {
             channel.name: self._summary(entry, channel)
             for entry, channel in zip(entries, self.record.channels, strict=True)
@@ -73,14 +73,8 @@ class Kept:
     @classmethod
     def open(cls, folder: str | Path) -> Kept:
         """Raises :class:`CaptureError` when it is missing, of another version, or files are cut."""
-        folder = Path(folder)
-        try:
-            return cls(folder)
-        except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
-            raise CaptureError(
-                f"expected a kept record, could not open it: {error}; read the capture file again",
-                source=folder.name,
-            ) from error
+        with _opening(Path(folder)) as place:
+            return cls(place)
 
     def check(self) -> None:
         """Read every file and compare its checksum. Raises :class:`CaptureError`."""
@@ -114,27 +108,9 @@ class Kept:
             low, high = np.fmin(low, held), np.fmax(high, held)
         return Columns(low=low, high=high)
 
-    def _channel(self, entry: dict[str, Any]) -> Channel:
-        if entry["kind"] == "digital":
-            return Digital(
-                name=entry["name"],
-                tick=entry["tick"],
-                ticks=self._array(entry["ticks"], np.int64),
-                values=self._array(entry["values"], np.uint8),
-            )
-        return Analog(
-            name=entry["name"],
-            unit=entry["unit"],
-            samples=self._array(entry["samples"], np.float32),
-            start=entry["start"],
-            step=entry["step"],
-            times=self._array(entry["times"], np.float64) if entry["times"] else None,
-            held=entry["held"],
-        )
-
     def _summary(self, entry: dict[str, Any], channel: Channel) -> _Summary:
         if isinstance(channel, Digital):
-            masks = self._array(entry["masks"], np.uint8)
+            masks = _array(self.folder, self._index, entry["masks"], np.uint8)
             sizes = level_sizes(channel.values.size)
             return _Summary(
                 low=_split(masks[channel.values.size :], sizes), high=(),
@@ -142,20 +118,28 @@ class Kept:
             )  # fmt: skip
         sizes = level_sizes(channel.samples.size)
         return _Summary(
-            low=_split(self._array(entry["low"], np.float32), sizes),
-            high=_split(self._array(entry["high"], np.float32), sizes),
+            low=_split(_array(self.folder, self._index, entry["low"], np.float32), sizes),
+            high=_split(_array(self.folder, self._index, entry["high"], np.float32), sizes),
             masks=None,
             index=None if channel.times is None else SparseIndex(channel.times),
         )
 
-    def _array(self, name: str, dtype: type[np.generic]) -> NDArray[Any]:
-        path = self.folder / name
-        size = path.stat().st_size
-        if size != self._index["files"][name]["size"]:
-            raise ValueError(f"file {name} has {size} bytes")
-        if not size:
-            return np.empty(0, dtype=dtype)
-        return np.asarray(np.memmap(path, dtype=dtype, mode="r"))
+
+def record_in(folder: Path) -> Record:
+    """The record alone, of a folder that may lack the summaries. Raises :class:`CaptureError`."""
+    with _opening(folder):
+        return _record(folder, _read_index(folder))
+
+
+@contextmanager
+def _opening(folder: Path) -> Iterator[Path]:
+    try:
+        yield folder
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        raise CaptureError(
+            f"expected a kept record, could not open it: {error}; read the capture file again",
+            source=folder.name,
+        ) from error
 
 
 def checksum(path: Path) -> int:
@@ -175,6 +159,50 @@ def _read_index(folder: Path) -> dict[str, Any]:
     if index["version"] != VERSION:
         raise ValueError(f"it is of version {index['version']}, this program knows {VERSION}")
     return index
+
+
+def _record(folder: Path, index: dict[str, Any]) -> Record:
+    return Record(
+        source=index["source"],
+        begin=index["begin"],
+        end=index["end"],
+        channels=tuple(_channel(folder, index, entry) for entry in index["channels"]),
+        remarks=tuple(index["remarks"]),
+    )
+
+
+def _channel(folder: Path, index: dict[str, Any], entry: dict[str, Any]) -> Channel:
+    def array(which: str, dtype: type[np.generic]) -> NDArray[Any]:
+        return _array(folder, index, entry[which], dtype)
+
+    if entry["kind"] == "digital":
+        return Digital(
+            name=entry["name"],
+            tick=entry["tick"],
+            ticks=array("ticks", np.int64),
+            values=array("values", np.uint8),
+        )
+    return Analog(
+        name=entry["name"],
+        unit=entry["unit"],
+        samples=array("samples", np.float32),
+        start=entry["start"],
+        step=entry["step"],
+        times=array("times", np.float64) if entry["times"] else None,
+        held=entry["held"],
+    )
+
+
+def _array(folder: Path, index: dict[str, Any], name: str, dtype: type[np.generic]) -> NDArray[Any]:
+    if not _FILE.fullmatch(name):
+        raise ValueError(f"it names a file {name[:40]!r}")
+    path = folder / name
+    size = path.stat().st_size
+    if size != index["files"][name]["size"]:
+        raise ValueError(f"file {name} has {size} bytes")
+    if not size:
+        return np.empty(0, dtype=dtype)
+    return np.asarray(np.memmap(path, dtype=dtype, mode="r"))
 
 
 def _split(levels: NDArray[Any], sizes: list[int]) -> tuple[NDArray[Any], ...]:

@@ -1,4 +1,5 @@
-"""A case packed for other hands: one ZIP with the log, the board's text, and what is attached.
+"""A case packed for other hands: one ZIP with the log, the board's text, what is attached, and
+files of its captures.
 
 ``SHA256SUMS`` in it, as ``sha256sum -c`` reads it, covers every other member. Nothing is unpacked
 under a name from the file: members are read by the names that a bundle has, within limits, and a
@@ -13,7 +14,7 @@ import os
 import re
 import zipfile
 import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import IO
@@ -28,22 +29,41 @@ __all__ = ["SUFFIX", "pack", "unpack"]
 SUFFIX = ".hsplit.zip"
 FORM = "halfsplit case 1"
 SUMS, LOG, BOARD = "SHA256SUMS", "case.json", "board.txt"
-MOST_MEMBERS = 5_000
+MOST_MEMBERS = 20_000
 MOST_TEXT = 64_000_000
-MOST_WHOLE = 2_000_000_000
+MOST_WHOLE = 8_000_000_000
+MOST_ATTACHED = 2_000_000_000
 SLIGHT = 1_000_000
 """Bytes that may be unpacked of the smallest file."""
 MOST_RATIO = 200
 """Unpacked to packed: text packs to a twentieth or so; a bomb to a thousandth and less."""
+_PIECE = 1 << 20
 
 _ATTACHED = re.compile(r"attached/([0-9a-f]{64})\.(jpg|png|bin)")
+_CAPTURED = re.compile(
+    r"captures/([0-9]{1,3})/((?:about|kept)\.json|[0-9]{1,4}\.(?:ticks|values|samples|times))"
+)
 _SUM = re.compile(r"([0-9a-f]{64})  ([^\r\n]+)")
 
 
-def pack(log: CaseLog, into: IO[bytes], *, board_text: str) -> None:
-    """Write the case to ``into``. ``board_text`` is there for readers; the log holds it too."""
+def pack(
+    log: CaseLog, into: IO[bytes], *, board_text: str, captured: Mapping[str, Path] | None = None
+) -> None:
+    """Write the case to ``into``. ``board_text`` is there for readers; the log holds it too.
+    ``captured`` are files of captures, ``captures/0/kept.json`` and the like. Raises CaseError
+    when they are more than a bundle takes."""
+    captured = captured or {}
+    size = sum(path.stat().st_size for path in captured.values())
+    if size + MOST_ATTACHED > MOST_WHOLE or len(captured) > MOST_MEMBERS // 2:
+        raise CaseError(
+            f"expected captures of at most {(MOST_WHOLE - MOST_ATTACHED) / 1e9:g} GB to pack, got "
+            f"{size / 1e9:.1f}; remove the longest on the page and hand over its file by itself"
+        )
     sums: dict[str, str] = {}
     with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as bundle:
+        for name, path in captured.items():
+            sums[name], method = _looked_through(path)
+            bundle.write(path, name, method, 1)
         for sha256 in log.attached():
             data = log.attachment(sha256)
             name = f"attached/{sha256}.{_ending(data)}"
@@ -55,16 +75,27 @@ def pack(log: CaseLog, into: IO[bytes], *, board_text: str) -> None:
         bundle.writestr(SUMS, "".join(f"{sha}  {name}\n" for name, sha in sorted(sums.items())))
 
 
-def unpack(bundle: str | os.PathLike[str], into: str | os.PathLike[str]) -> CaseLog:
+def unpack(
+    bundle: str | os.PathLike[str],
+    into: str | os.PathLike[str],
+    *,
+    scratch: Path,
+    settle: Callable[[CaseLog], None],
+) -> CaseLog:
     """Make a new case at ``into`` of a bundle. Raises CaseError, and makes nothing, when anything
-    in the bundle is not as it should be or there is a file at ``into``."""
+    in the bundle is not as it should be or there is a file at ``into``.
+
+    Files of captures go to ``scratch``, an empty folder, as ``0/kept.json`` and the like.
+    ``settle`` looks at the case, and puts captures in their place, before the case gets its
+    name; what it raises undoes the case.
+    """
     file = Path(into)
     if file.exists():
         raise CaseError(f"{file}: expected no file yet, got one; choose another name")
     # Under a name of its own until it is whole, so that a killed program leaves no half case.
     passing = file.with_name(f".{file.name}.{uuid4().hex[:8]}")
     try:
-        _make(Path(bundle), passing)
+        _make(Path(bundle), passing, scratch, settle)
         _give_name(passing, file)
     finally:
         with suppress(OSError):
@@ -72,7 +103,7 @@ def unpack(bundle: str | os.PathLike[str], into: str | os.PathLike[str]) -> Case
     return CaseLog.open(file)
 
 
-def _make(source: Path, into: Path) -> None:
+def _make(source: Path, into: Path, scratch: Path, settle: Callable[[CaseLog], None]) -> None:
     try:
         with zipfile.ZipFile(source) as bundle:
             members = _members(bundle, source.stat().st_size)
@@ -85,7 +116,11 @@ def _make(source: Path, into: Path) -> None:
                     raise _refused(f"the last seal of the log is not the one that {LOG} says")
                 for name in members:
                     if _ATTACHED.fullmatch(name):
-                        log.attach(_checked(bundle, members, name, MOST_WHOLE, sums))
+                        log.attach(_checked(bundle, members, name, MOST_ATTACHED, sums))
+                    elif found := _CAPTURED.fullmatch(name):
+                        place = scratch / str(int(found[1])) / found[2]
+                        _stream(bundle, members[name], place, sums[name])
+                settle(log)
     except (
         zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError,
         UnicodeDecodeError,
@@ -101,7 +136,9 @@ def _members(bundle: zipfile.ZipFile, size: int) -> dict[str, zipfile.ZipInfo]:
     members: dict[str, zipfile.ZipInfo] = {}
     for member in found:
         name = member.filename
-        if name not in (SUMS, LOG, BOARD) and not _ATTACHED.fullmatch(name):
+        if name not in (SUMS, LOG, BOARD) and not (
+            _ATTACHED.fullmatch(name) or _CAPTURED.fullmatch(name)
+        ):
             raise _refused(f"it has a member {name[:60]!r}, which no packed case has")
         if name in members:
             raise _refused(f"it has {name!r} twice")
@@ -149,6 +186,34 @@ def _read(
     if len(data) > most:
         raise _refused(f"{name} is larger than {most / 1e6:.0f} MB")
     return data
+
+
+def _stream(bundle: zipfile.ZipFile, member: zipfile.ZipInfo, into: Path, expected: str) -> None:
+    """A large member to a file, piece by piece; never over a file that is there."""
+    into.parent.mkdir(exist_ok=True)
+    found, left = hashlib.sha256(), member.file_size
+    with bundle.open(member) as stream, into.open("xb") as file:
+        while piece := stream.read(min(_PIECE, left + 1)):
+            left -= len(piece)
+            if left < 0:
+                raise _refused(f"{member.filename} is larger than it says")
+            found.update(piece)
+            file.write(piece)
+    if found.hexdigest() != expected:
+        raise _refused(f"{member.filename} does not match its checksum")
+
+
+def _looked_through(path: Path) -> tuple[str, int]:
+    """SHA-256 of a file, and how to pack it: as it is where packing would look like a bomb."""
+    found, packer, size, packed = hashlib.sha256(), zlib.compressobj(1), 0, 0
+    with path.open("rb") as file:
+        while piece := file.read(_PIECE):
+            found.update(piece)
+            size += len(piece)
+            packed += len(packer.compress(piece))
+    packed += len(packer.flush())
+    bomb = size > MOST_RATIO // 2 * packed
+    return found.hexdigest(), zipfile.ZIP_STORED if bomb else zipfile.ZIP_DEFLATED
 
 
 def _log_text(log: CaseLog) -> str:

@@ -13,12 +13,12 @@ from starlette.responses import JSONResponse, Response
 from halfsplit.capture.record import Record
 from halfsplit.diagnose.views import plain_json
 from halfsplit.errors import CaptureError
+from halfsplit.recordings import MOST_CHANNELS, Recordings, size_of
 from halfsplit.waves.account import account
 from halfsplit.waves.channels import lines_of
 from halfsplit.waves.plot import picture_of
 from halfsplit.web.asked import body, desk_of, text, to_file
 from halfsplit.web.desk import Desk
-from halfsplit.web.recordings import MOST_CHANNELS, Recordings, size_of
 
 __all__ = ["add", "columns", "give", "listed", "measured", "page_data", "remove", "steps"]
 

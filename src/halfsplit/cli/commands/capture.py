@@ -71,7 +71,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         for remark in (*found.left_out, *found.remarks):
             yield from screen.wrap(remark, "! ", "  ")
         if kept:
-            yield f"kept in {kept}"
+            yield f"kept as {kept!r} in the captures of the case"
         if after is not None:
             yield ""
             yield from next_lines(after, screen)
@@ -80,17 +80,10 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
 
 def _keep(record: Record, case: Path) -> str:
-    """Keep the record in a new folder beside the case; its name."""
-    from halfsplit.capture.keep import keep
+    """Keep the record beside the case; its name."""
+    from halfsplit.recordings import Recordings
 
-    folder = case.with_suffix(".captures")
-    name = Path(record.source).stem
-    number, place = 1, folder / name
-    while place.exists():
-        number += 1
-        place = folder / f"{name}-{number}"
-    keep([record], place)
-    return str(place)
+    return Recordings(case).add_parts(record.source, [record])
 
 
 KIND = Command(

@@ -30,7 +30,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     into = Path(args.to or path.with_name(name_of(path) + SUFFIX))
     with new_file(into) as stream:
         pack_case(path, stream)
-    said = f"{into}: log, board and photos, with checksums; to read it: halfsplit import {into}"
+    said = f"{into}: log, board, photos, captures, checksums; to read it: halfsplit import {into}"
     return Answer(data={"case": str(path), "file": str(into)}, lines=lambda screen: [said])
 
 

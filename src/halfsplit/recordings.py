@@ -12,15 +12,16 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from halfsplit.board.model import Board
+from halfsplit.capture.foreign import foreign
 from halfsplit.capture.keep import keep
-from halfsplit.capture.kept import INDEX, Kept
+from halfsplit.capture.kept import INDEX, RAW, Kept
 from halfsplit.capture.names import match_names
 from halfsplit.capture.read import look, stream
-from halfsplit.capture.record import Channel, Digital
+from halfsplit.capture.record import Channel, Digital, Record
 from halfsplit.errors import CaptureError, UnknownName
 
 __all__ = ["MOST_CHANNELS", "Recordings", "size_of"]
@@ -29,6 +30,9 @@ MOST_CHANNELS = 64
 """Of one question for columns."""
 _MOST_OPEN = 8
 _NETS = "nets.json"
+_ABOUT = "about.json"
+_MOST_ABOUT = 1_000_000
+"""Bytes of what a packed case says about one capture."""
 
 
 class Recordings:
@@ -66,12 +70,17 @@ class Recordings:
 
     def add(self, file_name: str, path: Path) -> str:
         """Read the file at ``path`` and keep it; the name it got. Raises CaptureError."""
-        name = self._free(file_name)
         try:
-            keep(stream(look(path)), self.folder / name)
+            return self.add_parts(file_name, stream(look(path)))
         except CaptureError as error:
             said = str(error).replace(path.name, file_name)
             raise CaptureError(said.replace(f"{file_name}: ", "", 1), source=file_name) from error
+
+    def add_parts(self, file_name: str, parts: Iterable[Record]) -> str:
+        """Keep the parts of a record, which follow each other in time; the name it got. Raises
+        CaptureError."""
+        name = self._free(file_name)
+        keep(parts, self.folder / name)
         return name
 
     def remove(self, name: str) -> None:
@@ -113,10 +122,60 @@ class Recordings:
         self.get(name).record.channel(channel)
         if net and net not in board.nets():
             raise UnknownName("net", net, list(board.nets()))
-        given = self._given(name) | {channel: net}
+        self._write_nets(name, self._given(name) | {channel: net})
+
+    def nets(self, name: str, board: Board) -> dict[str, str]:
+        """Channel -> net, as given, else by name. Raises UnknownName, CaptureError."""
+        told = self.told(name, board)["channels"]
+        assert isinstance(told, list)
+        return {channel["name"]: channel["net"] for channel in told if channel["net"]}
+
+    def to_pack(self, scratch: Path) -> dict[str, Path]:
+        """The files that a packed case has of all captures, by their names there: of each its
+        record alone. ``scratch`` is an empty folder for what is not there yet."""
+        found: dict[str, Path] = {}
+        for number, name in enumerate(self.names()):
+            about = scratch / f"{number}.json"
+            said = {"name": name, "nets": self._given(name)}
+            about.write_text(json.dumps(said), encoding="utf-8")
+            found[f"captures/{number}/{_ABOUT}"] = about
+            for file in sorted((self.folder / name).iterdir()):
+                if file.name == INDEX or file.name.rpartition(".")[2] in RAW:
+                    found[f"captures/{number}/{file.name}"] = file
+        return found
+
+    def take_in(self, unpacked: Path) -> None:
+        """Make the captures of a new case of what a packed one had, one numbered folder each: all
+        or none. What they say is looked at, and kept anew. Raises CaptureError."""
+        if self.folder.exists():
+            raise CaptureError(
+                "expected no folder of captures yet, got one; choose another name for the case",
+                source=self.folder.name,
+            )
+        fresh = Recordings(unpacked / "fresh")
+        for folder in sorted(unpacked.glob("[0-9]*"), key=lambda one: int(one.name)):
+            name, nets = _about(folder / _ABOUT)
+            fresh._write_nets(fresh.add_parts(name, [foreign(folder)]), nets)
+        if fresh.folder.exists():
+            fresh.folder.rename(self.folder)
+
+    def copy(self, case: Path) -> None:
+        """The same captures for another case. Raises CaptureError."""
+        other = Recordings(case).folder
+        if not self.folder.exists():
+            return
+        try:
+            shutil.copytree(self.folder, other, ignore=shutil.ignore_patterns(".*"))
+        except OSError as error:
+            raise CaptureError(
+                f"captures cannot be copied ({error}); make room, or choose another name",
+                source=other.name,
+            ) from error
+
+    def _write_nets(self, name: str, nets: Mapping[str, str]) -> None:
         path = self.folder / name / _NETS
         beside = path.with_suffix(".new")
-        beside.write_text(json.dumps(given), encoding="utf-8")
+        beside.write_text(json.dumps(nets), encoding="utf-8")
         beside.replace(path)
 
     def columns(
@@ -161,6 +220,20 @@ class Recordings:
         taken = {name.casefold() for name in self.names()}
         tries = (stem if at == 1 else f"{stem} {at}" for at in range(1, len(taken) + 2))
         return next(name for name in tries if name.casefold() not in taken)
+
+
+def _about(path: Path) -> tuple[str, dict[str, str]]:
+    """Name and nets of a capture of a packed case."""
+    try:
+        if path.stat().st_size > _MOST_ABOUT:
+            raise ValueError("it is too long")
+        said = json.loads(path.read_text(encoding="utf-8"))
+        return str(said["name"]), {str(one): str(net) for one, net in said["nets"].items()}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise CaptureError(
+            f"expected what a packed case says about a capture, got none ({error})",
+            source=path.name,
+        ) from error
 
 
 def size_of(channel: Channel) -> int:
