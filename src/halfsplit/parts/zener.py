@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
@@ -94,7 +94,7 @@ def _scaled(by: float) -> tuple[Change, ...]:
     return (Change(element="d", param="bv", value=by, scale=True),)
 
 
-_SERIES = (
+_ONE_WATT = (
     (3.3, 76, 10), (3.6, 69, 10), (3.9, 64, 9), (4.3, 58, 9), (4.7, 53, 8), (5.1, 49, 7),
     (5.6, 45, 5), (6.2, 41, 2), (6.8, 37, 3.5), (7.5, 34, 4), (8.2, 31, 4.5), (9.1, 28, 5),
     (10, 25, 7), (11, 23, 8), (12, 21, 9), (13, 19, 10), (15, 17, 14), (16, 15.5, 16),
@@ -105,17 +105,32 @@ _SERIES = (
 )  # fmt: skip
 """1N4728A to 1N4764A: volts, test current mA, slope resistance ohm (datasheet, from memory)."""
 
-_TYPES = tuple(
-    TypeWord(
-        name=f"1N{4728 + k}{suffix}", kind="zener", value=float(volts),
-        fields={"izt": f"{ma}m", "zzt": str(ohms), "watts": "1"},
-    )
-    for k, (volts, ma, ohms) in enumerate(_SERIES)
-    for suffix in ("A", "")
+_FIVE_WATT = (
+    (3.3, 380, 3), (3.6, 350, 2.5), (3.9, 320, 2), (4.3, 290, 2), (4.7, 260, 2), (5.1, 240, 1.5),
+    (5.6, 220, 1), (6, 200, 1), (6.2, 200, 1), (6.8, 175, 1), (7.5, 175, 1.5), (8.2, 150, 1.5),
+    (8.7, 150, 2), (9.1, 150, 2), (10, 125, 2), (11, 125, 2.5), (12, 100, 2.5), (13, 100, 2.5),
+    (14, 100, 2.5), (15, 75, 2.5), (16, 75, 2.5), (17, 70, 2.5), (18, 65, 2.5), (19, 65, 3),
+    (20, 65, 3), (22, 50, 3.5), (24, 50, 3.5), (25, 50, 4), (27, 50, 5), (28, 50, 6), (30, 40, 8),
+    (33, 40, 10), (36, 30, 11), (39, 30, 14), (43, 30, 20), (47, 25, 25), (51, 25, 27),
 )  # fmt: skip
+"""1N5333B to 1N5369B: the same (1N53 series 5 W data sheet, read)."""
+
+
+def _types() -> Iterator[TypeWord]:
+    for watts, first, suffixes, series in (
+        ("1", 4728, ("A", ""), _ONE_WATT),
+        ("5", 5333, ("B",), _FIVE_WATT),
+    ):
+        for k, (volts, ma, ohms) in enumerate(series):
+            for suffix in suffixes:
+                yield TypeWord(
+                    name=f"1N{first + k}{suffix}", kind="zener", value=float(volts),
+                    fields={"izt": f"{ma}m", "zzt": str(ohms), "watts": watts},
+                )  # fmt: skip
+
 
 KIND = Zener(
-    types=_TYPES,
+    types=tuple(_types()),
     word=KindWord(
         name="zener",
         title="Zener diode",

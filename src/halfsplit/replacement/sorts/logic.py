@@ -180,16 +180,18 @@ def _candidate(asked: Asked, old: LogicChip, new: LogicChip) -> Candidate:
 def _overloaded(site: Site, old: LogicChip, new: LogicChip) -> Iterator[str]:
     """Drivers of its inputs that the new input load would ask too much of."""
     levels = table("levels")
-    heavier = levels[new.family.name]["iil"] - levels[old.family.name]["iil"]
-    if heavier <= 0.0:
-        return
     by_net: dict[str, float] = {}
     for pin in _connected(site, old, ("in",)):
         name = next(each.name for each in old.chip.pins if each.number == pin)
-        count = new.chip.load(new.family.name, name)
+        before, after = (
+            each.chip.load(each.family.name, name) * levels[each.family.name]["iil"]
+            for each in (old, new)
+        )
         net = site.part.pins[pin]
-        by_net[net] = by_net.get(net, 0.0) + count * heavier
+        by_net[net] = by_net.get(net, 0.0) + after - before
     for net, extra in by_net.items():
+        if extra <= 0.0:
+            continue
         for driver, pin, iol in _drivers(site, net):
             points = site.operation.corner
             now = float(np.nanmax(driver.amps(pin, points), initial=0.0))
