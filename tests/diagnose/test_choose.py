@@ -48,7 +48,7 @@ def test_answered_checks_are_not_suggested_again() -> None:
     assert [one.id for one in suggest(after) if one.check] == [single.id]
 
 
-def test_symptoms_come_first_while_they_tell_anything() -> None:
+def test_a_case_begins_with_a_symptom_and_then_all_earn_their_place() -> None:
     seen, idle = check("symptom", "MOTOR", "run"), check("symptom", "MOTOR", "idle")
     split = check("volts", "TP1", "run")
     symptom = kind(
@@ -66,7 +66,7 @@ def test_symptoms_come_first_while_they_tell_anything() -> None:
         cost=20.0,
     )
     after = start(world(FOUR), volts, late).enter(seen, word("low"))
-    assert [one.id for one in suggest(after)] == [slow.id, split.id]
+    assert [one.id for one in suggest(after)] == [split.id, slow.id]
 
 
 def test_limits_leave_kinds_and_setups_out() -> None:

@@ -24,8 +24,6 @@ from halfsplit.diagnose.wider import considered
 
 __all__ = ["Suggestion", "suggest", "suggestion_at"]
 
-SYMPTOM_TELLS = 0.08
-"""Bits: a symptom that tells at least this heads the list; looking costs next to nothing."""
 REPAIR = "repair"
 """``Suggestion.kind`` of a repair."""
 BEFORE_SOLDERING = (
@@ -69,7 +67,7 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
 
     A reading that contradicts the rest is taken again first; then repairs, when one is likely
     enough or nothing is left to gain; then checks by gain per minute, each of another kind of
-    news; symptoms head the checks while they tell anything. A check that has been answered
+    news; the first is a symptom. A check that has been answered
     is not suggested again, unless it is the contradicting one. An ``outlook`` of the same session
     saves working it out again.
     """
@@ -105,7 +103,7 @@ def _ranked(session: Session, outlook: Outlook) -> list[int]:
     useful = outlook.exact & (outlook.bits >= LITTLE) & (outlook.score > 0.0)
     symptom = np.array([offer.check.kind == SYMPTOM for offer in outlook.offers], dtype=np.bool_)
     asked = any(entry.check.kind == SYMPTOM for entry in session.entries)
-    first = symptom & ((outlook.bits >= SYMPTOM_TELLS) | (not asked))
+    first = symptom & (not asked)
     ranked: list[int] = []
     known = set()
     for at in np.lexsort((-outlook.score, ~first)):

@@ -64,7 +64,7 @@ class ComparatorChip(BaseKind):
                     "vos": Spread(absolute=self.offset),
                     "il": Spread(relative=0.4, shape="log", together="die"),
                     "rl": Spread(relative=0.3, shape="log", together="die"),
-                    "ib": Spread(relative=0.5, shape="log", together="die"),
+                    "ib": Spread(relative=0.8, shape="log", together="die"),
                 },
             )
             for letter, out, plus, minus in self._used(part)

@@ -23,7 +23,11 @@ _LED, _SENSOR = "Optoelectronic LED", "Optoelectronic sensor"
 _N = 1.6
 _DROP_20MA = 1.2
 """Drop of an infrared LED at 20 mA, volt: datasheet typical, from memory."""
-_BLOCKED = 2e-3
+_BLOCKED = 1e-5
+"""Share of the light that gets past the vane: next to none, so the dark current remains."""
+_DARK = 2e-8
+"""Conductance of a dark sensor, S: 0.1 uA at 5 V, the sheets' limit; most leak far less, warm or
+in daylight ones more."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,8 +54,9 @@ class Opto(BaseKind):
                 Element(
                     name="sensor", law=PhotoTransistor(), terminals=(a, k, c, e),
                     params={"is_": is_, "n": _N, "ctr": self.number(part, "ctr"), "light": 1.0,
-                            "dark": 1e-9},
-                    spread={**same, "ctr": Spread(relative=0.4, shape="log")},
+                            "dark": _DARK},
+                    spread={**same, "ctr": Spread(relative=0.4, shape="log"),
+                            "dark": Spread(relative=1.5, shape="log")},
                 )
             )  # fmt: skip
         return found
