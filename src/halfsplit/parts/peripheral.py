@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from halfsplit.board.vocabulary import KindWord
-from halfsplit.parts._logic_chips import ChipOutput
-from halfsplit.parts._logic_families import Drive, Family, Junction
-from halfsplit.parts._wired import FIVE_VOLTS, WiredChip, chip_of, pin_words
-from halfsplit.parts.kind import Rating
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-__all__ = ["KINDS"]
+from halfsplit.board.model import Part
+from halfsplit.board.vocabulary import KindWord
+from halfsplit.parts._array_transistors import ArrayTransistor, Process
+from halfsplit.parts._logic_chips import ChipOutput
+from halfsplit.parts._logic_families import FAMILIES, Drive, Family, Junction
+from halfsplit.parts._wired import FIVE_VOLTS, WiredChip, chip_of, pin_words
+from halfsplit.parts.kind import Mode, Rating
+from halfsplit.solve.law import Element
+
+__all__ = ["KINDS", "OpenDriver"]
 
 _PINS = "A1 B1 Y1 GND Y2 A2 B2 VCC"
 """Datasheets of the 75451B and 75453B (logic diagram): inputs 1 and 2, output 3; 6 and 7, 5."""
@@ -60,4 +66,66 @@ def _kind(row: str, last: str) -> WiredChip:
     )  # fmt: skip
 
 
-KINDS = tuple(_kind(row, last) for row in _CLASSES for last in _GATES)
+_OPEN_PINS = "G A1 Y1 B1 C1 E1 GND SUB E2 C2 B2 Y2 A2 VCC"
+"""Data sheet of the 75450B, from memory: two NAND gates with an input in common, two transistors
+with all their leads, the substrate on pin 8."""
+_POWER = Process(is_=2e-14, gain=60.0, volts=30.0, ohms=1.0)
+"""VCE 0.25 V at 100 mA and 0.5 V at 300 mA typical, as in the 75451B whose transistor it is."""
+_TRANSISTORS = tuple(
+    ArrayTransistor(letter=letter, c=c, b=b, e=e, process=_POWER)
+    for letter, c, b, e in (("a", "5", "4", "6"), ("b", "10", "11", "9"))
+)
+_OF_GATES = 0.5
+"""Share of the failures that are the gates' (assumed)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenDriver(WiredChip):
+    """Gates, and transistors that lead to pins of their own."""
+
+    transistors: tuple[ArrayTransistor, ...]
+    substrate: str
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        used = [each for each in self.transistors if each.used(part)]
+        return (*super().elements(part),
+                *(one for each in used for one in each.elements(part, self.substrate)))  # fmt: skip
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        used = [each for each in self.transistors if each.used(part)]
+        gates = [replace(mode, share=mode.share * _OF_GATES) for mode in super().modes(part)]
+        apart = (1.0 - _OF_GATES) / max(len(used), 1)
+        return (*gates, *(mode for each in used for mode in each.modes(apart)))
+
+
+def _open_kind() -> OpenDriver:
+    outputs = [ChipOutput(name=f"Y{n}", level=f"!(A{n} & G)") for n in (1, 2)]
+    chip = chip_of("75450", "NAND", _OPEN_PINS, outputs)
+    leads = {pin for each in _TRANSISTORS for pin in (each.c, each.b, each.e)} | {"8"}
+    words = tuple(
+        replace(word, role="passive") if word.name in leads else word for word in pin_words(chip)
+    )
+    gates = tuple(
+        replace(pin, role="apart") if pin.number in leads else pin for pin in chip.pins
+    )  # so that the gates' wiring passes them over
+    return OpenDriver(
+        chip=replace(chip, pins=gates), family=FAMILIES["74"], transistors=_TRANSISTORS,
+        substrate="8", rate_name="IC digital bipolar 1-100 gates",
+        limits=(
+            Rating(name="collector current", value=_AMPS, unit="A", source=_SHEET),
+            Rating(name="collector-emitter voltage", value=30.0, unit="V", source=_SHEET),
+        ),
+        word=KindWord(
+            name="75450", title="Peripheral driver, dual NAND and two open transistors",
+            pins=words, supply_volts=FIVE_VOLTS,
+            help="The gates' outputs are mostly wired to the bases (3 to 4, 12 to 11); the "
+            "substrate, pin 8, must be the most negative.",
+            example="U6 75450 1=EN 2=A 3=DRV 4=DRV 5=LAMP 6=GND 8=GND",
+        ),
+    )  # fmt: skip
+
+
+KINDS = (
+    _open_kind(),
+    *(_kind(row, last) for row in _CLASSES for last in _GATES),
+)

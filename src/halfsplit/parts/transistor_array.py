@@ -1,4 +1,4 @@
-"""Transistor arrays: five matched transistors on one die."""
+"""Transistor arrays: five or seven matched transistors on one die."""
 
 from __future__ import annotations
 
@@ -7,77 +7,37 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
-from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
+from halfsplit.parts._array_transistors import ArrayTransistor, Process
+from halfsplit.parts._base import BaseKind
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.diode import dead_diode
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
-from halfsplit.solve.law import Element, Spread
-from halfsplit.solve.laws.junction import Bipolar, Diode
+from halfsplit.parts.kind import Mode, Rate, Rating
+from halfsplit.solve.law import Element
 
 __all__ = ["KINDS", "TransistorArray"]
 
-_ROW = "Transistor bipolar"
 _SHEET = "datasheet, from memory"
-_IS, _BR = 1.1e-15, 1.0
-"""VBE 0.715 V at 1 mA typical (3046 data sheet, from memory)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TransistorArray(BaseKind):
-    """``units``: (letter, collector, base, emitter). The substrate is on pin ``substrate``."""
+    """The substrate is on pin ``substrate``."""
 
-    units: tuple[tuple[str, str, str, str], ...]
+    units: tuple[ArrayTransistor, ...]
     substrate: str
     amps: float
     volts: float
-    gain: float
 
     def elements(self, part: Part) -> Sequence[Element]:
-        found: list[Element] = []
-        alike = {
-            "is_": Spread(relative=0.2, shape="log", together="die"),
-            "bf": Spread(relative=0.3, shape="log", together="die"),
-        }
-        for letter, *pins in self._used(part):
-            c, b, e = (terminal(part, pin) for pin in pins)
-            found += [
-                Element(name=f"q{letter}", law=Bipolar(), terminals=(c, b, e),
-                        params={"is_": _IS, "bf": self.gain, "br": _BR, "n": 1.0,
-                                "bvce": 1.3 * self.volts, "gbe": OPEN, "gbc": OPEN, "gce": 1e-9},
-                        spread=alike),
-                Element(name=f"sub{letter}", law=Diode(),
-                        terminals=(terminal(part, self.substrate), c),
-                        params={"is_": 1e-15, "n": 1.0, "bv": 60.0, "nbv": 1.0, "gp": OPEN}),
-            ]  # fmt: skip
-        return found
+        return tuple(
+            element
+            for unit in self.units
+            if unit.used(part)
+            for element in unit.elements(part, self.substrate)
+        )
 
     def modes(self, part: Part) -> Sequence[Mode]:
-        used = self._used(part)
-        found: list[Mode] = []
-        for letter, c, b, e in used:
-            name, of = f"q{letter}", 1.0 / len(used)
-            ways = (
-                ("c short to e", "short", 0.45, {"gce": JUNCTION_SHORT}),
-                ("b short to c", "short", 0.2, {"gbc": JUNCTION_SHORT}),
-                ("b short to e", "short", 0.2, {"gbe": JUNCTION_SHORT}),
-                ("c leaky to e", "short", 0.15, {"gce": 1e-3}),
-                ("b open", "open", 0.35, base_open()),
-                ("c open", "open", 0.25, collector_open(_IS, self.gain, _BR)),
-                ("e open", "open", 0.25, emitter_open(_IS, self.gain, _BR)),
-            )
-            for what, mode, share, to in ways:
-                more = changed(f"sub{letter}", **dead_diode()) if what == "c open" else ()
-                found.append(
-                    failing(f"{c} {what}", f"{what} in the transistor of pins {c}, {b}, {e}",
-                            (*changed(name, **to), *more), row=(_ROW, mode), of=share * of)
-                )  # fmt: skip
-            found.append(
-                failing(f"{c} low gain", f"down to a tenth of its gain at pins {c}, {b}, {e}",
-                        (Change(element=name, param="bf", value=0.1, scale=True),),
-                        row=(_ROW, "open"), of=0.15 * of, test_out=0.5)
-            )  # fmt: skip
-        return found
+        used = [unit for unit in self.units if unit.used(part)]
+        return tuple(mode for unit in used for mode in unit.modes(1.0 / len(used)))
 
     def rate(self, part: Part) -> Rate:
         return part_count_rate("IC linear 1-100 transistors")
@@ -88,13 +48,23 @@ class TransistorArray(BaseKind):
             Rating(name="collector current", value=self.amps, unit="A", source=_SHEET),
         )
 
-    def _used(self, part: Part) -> tuple[tuple[str, str, str, str], ...]:
-        return tuple(unit for unit in self.units if sum(pin in part.pins for pin in unit[1:]) >= 2)
 
-
+_SMALL = Process(is_=1.1e-15, gain=100.0, volts=15.0)
+"""VBE 0.715 V at 1 mA typical (3046 data sheet, from memory)."""
+_LARGE = Process(is_=3.7e-15, gain=76.0, volts=15.0, ohms=5.5)
+"""VBE 0.74 V and gain 76 at 10 mA, VCE 0.40 V at 50 mA and 5 mA in the base, all typical (CA3083
+data sheet, read)."""
 _PAIR = (("a", "1", "2", "3"), ("b", "5", "4", "3"), ("c", "8", "6", "7"), ("d", "11", "9", "10"),
          ("e", "14", "12", "13"))  # fmt: skip
 """Collector, base, emitter of the 3046 and its sisters: datasheet, from memory."""
+
+
+def _units(
+    rows: Sequence[tuple[str, str, str, str]], process: Process
+) -> tuple[ArrayTransistor, ...]:
+    return tuple(
+        ArrayTransistor(letter=letter, c=c, b=b, e=e, process=process) for letter, c, b, e in rows
+    )
 
 
 def _pins(units: Sequence[tuple[str, str, str, str]], substrate: str) -> tuple[PinWord, ...]:
@@ -109,16 +79,48 @@ def _pins(units: Sequence[tuple[str, str, str, str]], substrate: str) -> tuple[P
     )
 
 
-KINDS = tuple(
-    TransistorArray(
-        units=_PAIR, substrate="13", amps=0.05, volts=15.0, gain=100.0,
+def _by_function(
+    name: str, title: str, rows: Sequence[tuple[str, str, str, str]], example: str
+) -> TransistorArray:
+    """One whose pins are typed by what they are, as its circuit diagram draws them."""
+    leads = {"C": "collector", "B": "base", "E": "emitter"}
+    names = dict.fromkeys(pin for _, *pins in rows for pin in pins)
+    words = [PinWord(name=pin, title=f"{leads[pin[0]]} {pin[1:]}".strip(),
+                     other_names=(pin.lower(),)) for pin in names]  # fmt: skip
+    words.append(PinWord(name="SUB", title="substrate (pin 5)", other_names=("5", "sub")))
+    return TransistorArray(
+        units=_units(rows, _LARGE), substrate="SUB", amps=0.1, volts=15.0,
         word=KindWord(
-            name=name, title="Transistor array, five NPN, two of them a pair",
-            pins=_pins(_PAIR, "13"),
-            help="Pin 13, the substrate, must be the most negative; unused transistors may be "
-            "left out.",
-            example=f"U4 {name} 1=A 2=B 3=GND",
+            name=name, title=f"Transistor array, {title}", pins=tuple(words),
+            help="Pins by their function, as the circuit diagram shows them (C1, B1, E1): no table "
+            "of its pin numbers could be checked. The substrate must be the most negative; unused "
+            "transistors may be left out.",
+            example=example,
         ),
-    )
-    for name in ("CA3045", "CA3046", "CA3086", "LM3046", "LM3086")
+    )  # fmt: skip
+
+
+_FIVE = tuple(("abcde"[n - 1], f"C{n}", f"B{n}", f"E{n}") for n in range(1, 6))
+_COMMON_EMITTER = tuple(("abcdefg"[n - 1], f"C{n}", f"B{n}", "E") for n in range(1, 8))
+_COMMON_COLLECTOR = tuple(("abcdefg"[n - 1], "C", f"B{n}", f"E{n}") for n in range(1, 8))
+
+KINDS = (
+    *(
+        TransistorArray(
+            units=_units(_PAIR, _SMALL), substrate="13", amps=0.05, volts=15.0,
+            word=KindWord(
+                name=name, title="Transistor array, five NPN, two of them a pair",
+                pins=_pins(_PAIR, "13"),
+                help="Pin 13, the substrate, must be the most negative; unused transistors may be "
+                "left out.",
+                example=f"U4 {name} 1=A 2=B 3=GND",
+            ),
+        )
+        for name in ("CA3045", "CA3046", "CA3086", "LM3046", "LM3086")
+    ),
+    _by_function("CA3083", "five NPN of 100 mA", _FIVE, "U4 CA3083 C1=A B1=B E1=GND SUB=GND"),
+    _by_function("CA3081", "seven NPN of 100 mA, common emitter", _COMMON_EMITTER,
+                 "U4 CA3081 C1=A B1=B E=GND SUB=GND"),
+    _by_function("CA3082", "seven NPN of 100 mA, common collector", _COMMON_COLLECTOR,
+                 "U4 CA3082 E1=A B1=B C=+5 SUB=GND"),
 )  # fmt: skip
