@@ -7,12 +7,12 @@ memory).
 import pytest
 from tests.parts.bench import Bench
 
-CHANNELS = {
+CHANNELS: dict[str, dict[str, tuple[str, ...]]] = {
     "4051": {"3": ("13", "14", "15", "12", "1", "5", "2", "4")},
     "4052": {"13": ("12", "14", "15", "11"), "3": ("1", "5", "2", "4")},
 }
 """Common pin -> the pins of channels 0, 1, 2 ... (SCHS047, pin functions)."""
-ADDRESS = {"4051": ("11", "10", "9"), "4052": ("10", "9")}
+ADDRESS: dict[str, tuple[str, ...]] = {"4051": ("11", "10", "9"), "4052": ("10", "9")}
 
 
 def multiplexer(kind: str, address: str) -> Bench:

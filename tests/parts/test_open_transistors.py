@@ -39,8 +39,8 @@ state s A={["low", "high"][a]} G={["low", "high"][g]}
 
 @pytest.mark.parametrize(("kind", "high"), [("4009", False), ("4010", True)])
 def test_two_supplies_shift_a_level(kind: str, high: bool) -> None:
-    """Inputs switch at half of VDD, 12 V; outputs swing to VCC, 5 V (CD4009UB data sheet: VDD is the
-    input's supply, VCC the output's)."""
+    """Inputs switch at half of VDD, 12 V; outputs swing to VCC, 5 V (CD4009UB data sheet: VDD is
+    the supply of the inputs, VCC that of the outputs)."""
     bench = Bench(f"""
 rail +5 5V
 rail +12 12V
