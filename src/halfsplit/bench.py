@@ -48,6 +48,7 @@ from halfsplit.diagnose.views import (
 )
 from halfsplit.diagnose.wider import considered
 from halfsplit.errors import CaseError, ReadingError, UnknownName
+from halfsplit.finding import FINDING
 from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.report.gather import gather
@@ -80,7 +81,7 @@ to the local network, else not set."""
 MOST_SUSPECTS = 5
 """Suspects shown beside the next checks."""
 
-_WORDS = {NOTE: "text", REPAIRED: "suspect"}
+_WORDS = {NOTE: "text", REPAIRED: "suspect", FINDING: "sentence"}
 """Kind of event -> which of its data are words."""
 
 

@@ -5,6 +5,7 @@ What is kept in memory is a copy, brought up to date whenever somebody else adde
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
@@ -23,6 +24,7 @@ from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.told import BOARD, METER, Told, meter_data, meter_of
 from halfsplit.errors import CaseError
+from halfsplit.finding import FINDING, Finding, drawn, finding_data, findings_of
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.store import own_meter
 from halfsplit.store.event import Event, Json, stamp
@@ -193,8 +195,23 @@ class OpenCase:
             self.world.place(place)
         return self.append(MARKER, marker_data(photo, place, x, y))
 
+    def findings(self) -> tuple[Finding, ...]:
+        """What captures showed, of which a picture was kept."""
+        with self._lock:
+            self.refresh()
+            return findings_of(live(self._present.events))
+
+    def add_finding(self, sentence: str, picture: Mapping[str, object], *, capture: str) -> int:
+        """Keep what a capture shows, with its picture as :mod:`halfsplit.finding` has it, and
+        return the number of its event."""
+        data = json.dumps(picture).encode()
+        drawn(data)
+        sha256 = self._log.attach(data)
+        event = finding_data(capture=capture, sentence=sentence, sha256=sha256)
+        return self.append(FINDING, event)
+
     def attachment(self, sha256: str) -> bytes:
-        """Bytes of a photo. Raises CaseError."""
+        """Bytes of a photo, or of a finding's picture. Raises CaseError."""
         return self._log.attachment(sha256)
 
     def archive(self, archived: bool = True) -> int:

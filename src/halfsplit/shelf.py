@@ -15,6 +15,7 @@ from halfsplit.bench import Bench, Clock, utc_now
 from halfsplit.board.reader import read_board
 from halfsplit.diagnose.told import READING, tell
 from halfsplit.errors import CaseError, HalfsplitError
+from halfsplit.finding import findings_of
 from halfsplit.opencase import ARCHIVE
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.recordings import Recordings
@@ -172,6 +173,7 @@ def unpack_case(packed: str | os.PathLike[str], into: Path) -> None:
         events = log.events()
         _board_of(events)
         photos_of(live(events))
+        findings_of(live(events))
         Recordings(into).take_in(Path(scratch))
 
     if not into.parent.is_dir():

@@ -53,15 +53,28 @@ def test_a_capture_moves_belief_and_is_kept(call: Call, folder: Path, capture: P
     assert "The first bad stage is OA OB OC." in again.out
     assert len(list((folder / "three.captures").iterdir())) == 1
     assert "OB stuck off" in call("log").out
+    for name in ("three.html", "three.pdf"):
+        assert call("report", "--to", name).code == 0
+    page = (folder / "three.html").read_text(encoding="utf-8")
+    assert "The first bad stage is OA OB OC." in page
+    assert 'class="capture" src="data:image/svg+xml;base64,' in page
+    assert (folder / "three.pdf").read_bytes().startswith(b"%PDF")
     assert call("capture", capture.name, "--nets", "IA").code == 2
     assert call("capture", capture.name, "--played", "rest 1ms, z 2ms").code == 2
 
 
 def test_overlay_draws_both(call: Call, folder: Path, capture: Path) -> None:
-    said = call("overlay", capture.name, "three.board", SCHEDULE, "--svg", "o.svg", "--json")
+    said = call(
+        "overlay", capture.name, "three.board", SCHEDULE, "--svg", "o.svg", "--png", "o.png",
+        "--fault", "R2 short", "--json",
+    )  # fmt: skip
     assert said.code == 0, said.err
     differs = {one["net"]: one["differs"] for one in said.data["lines"]}
     assert differs["OA"] == differs["IC"] == 0.0
     assert differs["OB"] == pytest.approx(2 / 8, abs=0.05)
+    faulty = {one["net"]: one["differs_faulty"] for one in said.data["lines"]}
+    assert faulty["OB"] < differs["OB"], "shorted to +5 it stays high, as was recorded"
+    assert faulty["OA"] == 0.0
     assert "<svg" in (folder / "o.svg").read_text()
+    assert (folder / "o.png").read_bytes().startswith(b"\x89PNG")
     assert "differs" in call("overlay", capture.name, "three.board", SCHEDULE).out

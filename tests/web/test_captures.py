@@ -139,6 +139,58 @@ def test_questions_of_another_form_are_refused(client: TestClient) -> None:
     assert client.post("/api/captures", params={"file": "x"}, content=b"x").status_code == 415
 
 
+PLAYED = "off 20ms, on/off x4 20ms, off 20ms"
+
+
+def lamp(base: tuple[float, float] = (0.2, 0.7)) -> str:
+    """Volts of the lamp switch, 1 ms apart: the lamp's cathode stays up though the base is driven,
+    as with an open collector. The exercise begins 10 ms into the record."""
+    rows = ["time,BASE,LK"]
+    for k in range(140):
+        on = 30 <= k < 110 and (k - 30) // 20 % 2 == 0
+        rows.append(f"{k * 1e-3:g},{base[on]:g},{4.2:g}")
+    return "\n".join(rows) + "\n"
+
+
+def test_a_capture_is_laid_over_the_good_board_and_a_fault(client: TestClient) -> None:
+    name = kept(client, lamp(), "lamp.csv")
+    asked = {"played": PLAYED, "fault": "Q1.c joint open"}
+    found = client.get(f"/api/captures/{name}/overlay", params=asked)
+    assert found.status_code == 200, found.text
+    data = found.json()
+    assert data["begin"] == pytest.approx(0.010, abs=0.002)
+    assert data["end"] == pytest.approx(0.130, abs=0.004)
+    lines = {one["channel"]: one for one in data["lines"]}
+    assert lines["BASE"]["differs"] < 0.05 < 0.2 < lines["LK"]["differs"]
+    assert lines["LK"]["differs_faulty"] < 0.05
+    assert len(lines["LK"]["predicted"]) == len(lines["LK"]["faulty"])
+    # A saturated 2N2222 is below 0.4 V (its data sheets), an open collector pulls nothing.
+    assert min(lines["LK"]["predicted"]) < 0.4 < 3.0 < min(lines["LK"]["faulty"])
+    assert data["first_bad"] == ["LK"]
+    for wrong in ("", "nowhere 5ms"):
+        answer = client.get(f"/api/captures/{name}/overlay", params={"played": wrong})
+        assert answer.status_code == 422
+    unknown = {"played": PLAYED, "fault": "Q9 open"}
+    assert client.get(f"/api/captures/{name}/overlay", params=unknown).status_code == 422
+
+
+def test_a_capture_is_entered_and_stands_in_the_record(client: TestClient) -> None:
+    name = kept(client, lamp(), "lamp.csv")
+    done = client.post(f"/api/captures/{name}/enter", json={"played": PLAYED})
+    assert done.status_code == 201, done.text
+    assert done.json()["first_bad"] == ["LK"]
+    assert len(done.json()["entered"]) == 2
+    record = client.get("/record").text
+    assert "The first bad stage is LK." in record
+    number = int(record.partition("/api/findings/")[2].partition(".svg")[0])
+    picture = client.get(f"/api/findings/{number}.svg")
+    assert picture.headers["content-type"] == "image/svg+xml"
+    assert "script" not in picture.headers["content-security-policy"]
+    assert picture.text.startswith("<svg")
+    assert client.get("/api/findings/1.svg").status_code == 404
+    assert client.post(f"/api/captures/{name}/enter", json={"played": "x 1ms"}).status_code == 422
+
+
 def test_removed_is_gone(client: TestClient, case: Path) -> None:
     name = kept(client, phases())
     assert client.post(f"/api/captures/{name}/remove", json={}).status_code == 200
@@ -181,6 +233,42 @@ def test_a_capture_is_looked_at(people: People, tmp_path: Path, width: int, heig
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_the_prediction_is_laid_under_it_by_keyboard(
+    people: People, tmp_path: Path, width: int, height: int
+) -> None:
+    file = tmp_path / "lamp.csv"
+    file.write_text(lamp(), encoding="ascii")
+    page = people.sits_down(width, height)
+    page.goto(people.server.address + "captures")
+    page.locator("#file").set_input_files(file)
+    expect(page.locator('html[data-shown="lamp"]')).to_be_attached()
+    page.locator("#played").focus()
+    page.keyboard.type(PLAYED)
+    page.keyboard.press("Tab")
+    page.keyboard.type("Q1.c joint open")
+    page.keyboard.press("Enter")
+    expect(page.locator("#laid .lead")).to_contain_text("The first bad stage is LK.")
+    before = page.locator("#canvas").evaluate(COLOURS)
+    page.get_by_role("button", name="LK").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("o")
+    expect(page.locator("#window")).not_to_contain_text("140 ms long")
+    page.wait_for_function(
+        f"before => ({COLOURS})(document.querySelector('#canvas')) < before", arg=before
+    )
+    page.get_by_role("button", name="Enter as readings").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#laid")).to_contain_text("Entered as 2 readings")
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+COLOURS = """(canvas) => {
+  const data = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
+  return new Set(new Uint32Array(data.buffer)).size;
+}"""
 DRAWN = """(canvas) => {
   const data = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
   return new Set(new Uint32Array(data.buffer)).size > 5;

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,9 +17,11 @@ __all__ = [
     "add_file",
     "add_nets",
     "add_phases",
+    "add_pictures",
     "add_window",
     "names",
     "nets_given",
+    "pictures",
     "record_of",
     "write_text",
 ]
@@ -70,6 +73,32 @@ def add_window(parser: argparse.ArgumentParser) -> None:
     """The part of the record."""
     parser.add_argument("--from", dest="begin", metavar="T", help="read from this time on, 20ms")
     parser.add_argument("--to", dest="end", metavar="T", help="read up to this time")
+
+
+def add_pictures(parser: argparse.ArgumentParser, what: str) -> None:
+    """--svg and --png."""
+    parser.add_argument("--svg", metavar="OUT", help=what)
+    parser.add_argument(
+        "--png", metavar="OUT", help="the same as PNG; needs the extra halfsplit[pdf]"
+    )
+
+
+def pictures(args: argparse.Namespace, svg: Callable[[], str]) -> list[str]:
+    """Write what was asked for of a picture; the files. Raises UsageError, CaseError."""
+    if not args.svg and not args.png:
+        return []
+    text = svg()
+    if args.svg:
+        write_text(args.svg, text)
+    if args.png:
+        from halfsplit.draw.png import png_of
+
+        data = png_of(text)
+        try:
+            Path(args.png).write_bytes(data)
+        except OSError as error:
+            raise UsageError(f"{args.png} cannot be written: {error.strerror}") from error
+    return [path for path in (args.svg, args.png) if path]
 
 
 def names(text: str | None) -> list[str]:

@@ -21,6 +21,7 @@ from halfsplit.errors import WaveError
 from halfsplit.waves.account import account
 from halfsplit.waves.explain import Explanation
 from halfsplit.waves.line import Line
+from halfsplit.waves.plot import Picture, telling_picture
 
 __all__ = ["Captured", "StageFinding", "nets_of_channels", "read_capture"]
 
@@ -30,12 +31,14 @@ FITS = 0.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StageFinding:
-    """``text`` answers ``check``; ``words`` say more; ``bad`` that it is not right."""
+    """``text`` answers ``check``; ``words`` say more; ``bad`` that it is not right. ``picture``
+    shows lines that were read as phases."""
 
     check: Check
     nets: tuple[str, ...]
     text: str
     words: str
+    picture: Picture | None = None
 
     @property
     def bad(self) -> bool:
@@ -119,11 +122,12 @@ def read_capture(
         own = [seen.get(net) for net in stage.nets]
         if not any(own):
             continue
+        words, picture = "", None
         try:
             if schedule is not None:
-                finding, words = finding_of(stage, own, laid), ""
+                finding = finding_of(stage, own, laid)
             else:
-                finding, words = _as_phases(stage, own)
+                finding, words, picture = _as_phases(stage, own)
         except WaveError as error:
             left_out.append(f"{' '.join(stage.nets)}: {error}")
             continue
@@ -134,6 +138,7 @@ def read_capture(
                 nets=stage.nets,
                 text=text,
                 words=words or f"{' '.join(stage.nets)}: {text}.",
+                picture=picture,
             )
         )
     rank = _ranks(world)
@@ -146,18 +151,19 @@ def read_capture(
     )
 
 
-def _as_phases(stage: Stage, own: Sequence[Trace | None]) -> tuple[Finding, str]:
+def _as_phases(stage: Stage, own: Sequence[Trace | None]) -> tuple[Finding, str, Picture | None]:
     """Of lines stepped at times that nobody told. Raises WaveError."""
     lines = [trace.line for trace in own if trace is not None and trace.line is not None]
     here = [i for i, trace in enumerate(own) if trace is not None and trace.line is not None]
     absent = frozenset(range(len(own))) - frozenset(here)
     if not any(len(line.edges) for line in lines):
-        return replace(_still(stage, lines, here), absent=absent), ""
+        return replace(_still(stage, lines, here), absent=absent), "", None
     on = {bool(stage.on[i]) for i in here}
-    said = account(
+    told = account(
         lines, active_low=not on.pop() if len(on) == 1 else None, order_known=_in_order(stage)
-    ).explanation
-    return replace(_explained(said, stage), absent=absent), said.words
+    )
+    said = told.explanation
+    return replace(_explained(said, stage), absent=absent), said.words, telling_picture(told)
 
 
 def _still(stage: Stage, lines: Sequence[Line], here: Sequence[int]) -> Finding:

@@ -37,8 +37,10 @@ class Strip:
     steps: bool = False
 
 
-def traces_svg(time: Array, names: Sequence[str], strips: Sequence[Strip]) -> str:
-    """``time`` [K] seconds; ``names`` of the C cases."""
+def traces_svg(
+    time: Array, names: Sequence[str], strips: Sequence[Strip], *, title: str = ""
+) -> str:
+    """``time`` [K] seconds; ``names`` of the C cases; ``title`` is read out, not drawn."""
     height = _TOP + len(strips) * (_HEIGHT + _GAP) + 30
     inside = [f'<rect width="{_WIDTH}" height="{height}" fill="#ffffff"/>', _legend(names)]
     for k, strip in enumerate(strips):
@@ -47,6 +49,7 @@ def traces_svg(time: Array, names: Sequence[str], strips: Sequence[Strip]) -> st
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" '
         f'width="{_WIDTH}" height="{height}" font-family="sans-serif" font-size="12">'
+        + (f"<title>{escape(title)}</title>" if title else "")
         + "".join(inside)
         + "</svg>\n"
     )

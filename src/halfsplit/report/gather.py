@@ -15,6 +15,7 @@ from halfsplit.diagnose.told import NOTE, ReadingEntry, RepairEntry
 from halfsplit.diagnose.verdict import Verdict
 from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
+from halfsplit.finding import findings_of
 from halfsplit.glossary import WORDS
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.justified import parts_changed, switching_on
@@ -79,6 +80,7 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         notes=tuple(_notes(events)),
         cautions=tuple(_cautions(session, [one.check for one in present.told.readings])),
         photos=photos_of(events),
+        findings=findings_of(events),
         meter=_meter(present.told.meter),
         glossary=WORDS,
         board_text=present.told.board_text,

@@ -13,6 +13,8 @@ from markupsafe import Markup
 
 from halfsplit.album import Photo
 from halfsplit.diagnose.session import percent
+from halfsplit.finding import Finding
+from halfsplit.finding import drawn as picture_of
 from halfsplit.report.drawing import drawing
 from halfsplit.report.model import Record
 
@@ -22,9 +24,9 @@ WIDE, HIGH, LEFT, RIGHT, UPPER, LOWER = 640, 200, 40, 470, 12, 170
 """Of the plot, in its own units."""
 
 
-def body(record: Record, source: Callable[[Photo], str], drawn: str = "") -> Markup:
-    """The record's article; ``source`` gives the address of a photo, ``drawn`` is that of the
-    board's drawing."""
+def body(record: Record, source: Callable[[Photo | Finding], str], drawn: str = "") -> Markup:
+    """The record's article; ``source`` gives the address of a photo or of a finding's picture,
+    ``drawn`` is that of the board's drawing."""
     text = _template().render(
         r=record, source=source, drawn=drawn, percent=percent, plot=_plot(record)
     )
@@ -32,11 +34,14 @@ def body(record: Record, source: Callable[[Photo], str], drawn: str = "") -> Mar
 
 
 def whole(record: Record, bytes_of: Callable[[str], bytes]) -> str:
-    """The record as one HTML file; ``bytes_of`` gives the bytes of a photo by its SHA-256. A
+    """The record as one HTML file; ``bytes_of`` gives attached bytes by their SHA-256. A
     policy in it forbids scripts and requests to anywhere, whatever was typed into the case."""
 
-    def source(photo: Photo) -> str:
-        return _inside(photo.media, bytes_of(photo.sha256))
+    def source(shown: Photo | Finding) -> str:
+        data = bytes_of(shown.sha256)
+        if isinstance(shown, Photo):
+            return _inside(shown.media, data)
+        return _inside("image/svg+xml", picture_of(data).encode())
 
     drawn = _inside("image/svg+xml", drawing(record.board).encode()) if record.board else ""
     title = Markup.escape(f"{record.title}: repair record")

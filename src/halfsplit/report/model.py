@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, replace
 
 from halfsplit.album import Photo
 from halfsplit.board.model import Board
+from halfsplit.finding import Finding
 
 __all__ = ["Line", "Reason", "Record"]
 
@@ -80,6 +81,7 @@ class Record:
     notes: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     photos: tuple[Photo, ...]
+    findings: tuple[Finding, ...]
     meter: str
     glossary: Mapping[str, str]
     board_text: str
@@ -90,6 +92,7 @@ class Record:
         """Names and values for JSON."""
         data = asdict(replace(self, board=None))
         del data["board"]
+        data["findings"] = [finding.to_json() for finding in self.findings]
         data["photos"] = [photo.to_json() for photo in self.photos]
         data["notes"] = [{"at": at, "words": words} for at, words in self.notes]
         return data

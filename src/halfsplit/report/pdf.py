@@ -10,6 +10,7 @@ from pathlib import Path
 
 from halfsplit.diagnose.session import percent
 from halfsplit.errors import CaseError
+from halfsplit.finding import drawn
 from halfsplit.report.drawing import drawing
 from halfsplit.report.model import Record
 
@@ -19,7 +20,7 @@ _ENDINGS = {"image/jpeg": "jpg", "image/png": "png"}
 
 
 def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
-    """The record as a PDF file; ``bytes_of`` gives the bytes of a photo by its SHA-256. Raises
+    """The record as a PDF file; ``bytes_of`` gives attached bytes by their SHA-256. Raises
     CaseError when the extra is not installed or a photo cannot be set."""
     try:
         import typst
@@ -35,6 +36,9 @@ def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
             file = f"{photo.sha256}.{_ENDINGS.get(photo.media, 'jpg')}"
             (folder / file).write_bytes(bytes_of(photo.sha256))
             photos.append(photo.to_json() | {"file": file})
+        for finding in record.findings:
+            picture = drawn(bytes_of(finding.sha256))
+            (folder / f"finding-{finding.number}.svg").write_text(picture, encoding="utf-8")
         if record.board is not None:
             (folder / "board.svg").write_text(drawing(record.board), encoding="utf-8")
         (folder / "record.json").write_text(json.dumps(_data(record, photos)), encoding="utf-8")

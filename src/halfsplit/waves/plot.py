@@ -6,9 +6,11 @@ differs, states out of turn are shaded and numbered, steps carry their position.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from html import escape
+from typing import Any
 
 import numpy as np
 
@@ -16,10 +18,12 @@ from halfsplit.units import format_quantity
 from halfsplit.waves.account import Account
 from halfsplit.waves.line import Array, Line, window
 
-__all__ = ["Lane", "Mark", "Picture", "picture_of", "svg_text"]
+__all__ = ["Lane", "Mark", "Picture", "picture_of", "svg_text", "telling_picture"]
 
 MOST_MARKS = 200
 """More states out of turn than this are not drawn one by one."""
+MOST_EDGES = 1_000_000
+STEPS_BEFORE, STEPS_SHOWN = 12, 40
 
 _LEFT, _WIDTH, _LANE, _HIGH, _TOP, _APART = 90, 900, 44, 24, 46, 20
 
@@ -81,6 +85,33 @@ class Picture:
             "ticks": [list(tick) for tick in self.ticks],
         }
 
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Picture:
+        """What :meth:`to_json` gave. Raises ValueError, KeyError or TypeError for anything else."""
+        begin, end = float(data["begin"]), float(data["end"])
+        if not (math.isfinite(begin) and math.isfinite(end) and begin <= end):
+            raise ValueError("no span of time")
+        lanes = tuple(
+            Lane(
+                shown=_line(str(lane["name"]), lane["shown"], begin, end),
+                due=_line(str(lane["name"]), lane["due"], begin, end),
+            )
+            for lane in data["lanes"]
+        )
+        names = {lane.shown.name for lane in lanes}
+        marks = [
+            Mark(
+                begin=float(one["begin"]), end=float(one["end"]), words=str(one["words"]),
+                lanes=tuple(str(name) for name in one["lanes"] if name in names),
+            )
+            for one in data["marks"]
+        ]  # fmt: skip
+        return cls(
+            title=str(data["title"]), begin=begin, end=end, lanes=lanes,
+            marks=tuple(marks[:MOST_MARKS]),
+            ticks=tuple((float(time), int(position)) for time, position in data["ticks"]),
+        )  # fmt: skip
+
 
 def picture_of(account: Account, begin: float | None = None, end: float | None = None) -> Picture:
     """Draw an account from ``begin`` to ``end`` (s), all of it unless given."""
@@ -110,6 +141,16 @@ def picture_of(account: Account, begin: float | None = None, end: float | None =
         title=account.explanation.words, begin=start, end=stop, lanes=lanes,
         marks=marks[:MOST_MARKS], ticks=ticks,
     )  # fmt: skip
+
+
+def telling_picture(account: Account) -> Picture:
+    """So much of an account that what was found on it can be seen: steps around the first state
+    out of turn, else the first ones."""
+    oddities, states = account.ledger.oddities, account.found.states
+    step = account.found.tidy.step
+    first = oddities[0].time if oddities else float(states.times[0]) + STEPS_BEFORE * step
+    begin = max(float(states.times[0]), first - STEPS_BEFORE * step)
+    return picture_of(account, begin, min(states.stop, begin + STEPS_SHOWN * step))
 
 
 def svg_text(picture: Picture) -> str:
@@ -147,6 +188,13 @@ def _due(account: Account) -> list[Line]:
             )
         )  # fmt: skip
     return result
+
+
+def _line(name: str, data: Mapping[str, Any], begin: float, end: float) -> Line:
+    edges = np.array([float(edge) for edge in data["edges"]], dtype=np.float64)
+    if edges.size > MOST_EDGES or not ((edges >= begin) & (edges <= end)).all():
+        raise ValueError("edges beyond the picture")
+    return Line(name=name, start=begin, stop=end, first=bool(data["first"]), edges=edges)
 
 
 def _edges(line: Line) -> Mapping[str, object]:

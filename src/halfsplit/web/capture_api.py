@@ -10,9 +10,15 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from halfsplit.bench import Bench
+from halfsplit.build.transient_schedule import read_schedule
 from halfsplit.capture.record import Record
+from halfsplit.diagnose.captured import read_capture
+from halfsplit.diagnose.overlay import overlay
 from halfsplit.diagnose.views import plain_json
 from halfsplit.errors import CaptureError
+from halfsplit.evidence import Entered, enter_capture
+from halfsplit.finding import drawn
 from halfsplit.recordings import MOST_CHANNELS, Recordings, size_of
 from halfsplit.waves.account import account
 from halfsplit.waves.channels import lines_of
@@ -20,8 +26,13 @@ from halfsplit.waves.plot import picture_of
 from halfsplit.web.asked import body, desk_of, text, to_file
 from halfsplit.web.desk import Desk
 
-__all__ = ["add", "columns", "give", "listed", "measured", "page_data", "remove", "steps"]
+__all__ = [
+    "add", "columns", "enter", "give", "listed", "measured", "overlaid", "page_data", "picture",
+    "remove", "steps",
+]  # fmt: skip
 
+ALONE = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
+"""Of a drawing that is looked at by itself: its own style, and nothing else."""
 MOST_COLUMNS = 4000
 MOST_FOR_STEPS = 20_000_000
 """Edges and samples of all lines together that are read as steps at once."""
@@ -145,12 +156,71 @@ async def steps(request: Request) -> Response:
     return JSONResponse(plain_json(await to_thread.run_sync(job)))
 
 
+async def overlaid(request: Request) -> Response:
+    """``?played=rest 20ms, a/b x8 10ms&fault=``: what the stages did, and the waveforms that a good
+    board, and one with that fault, shows, at the record's own times."""
+    desk, found = await recordings_of(request)
+    name, query = request.path_params["name"], request.query_params
+    schedule, fault = read_schedule(query.get("played", "")), query.get("fault") or None
+
+    def job(bench: Bench) -> dict[str, object]:
+        record = found.get(name).record
+        nets = found.nets(name, bench.board)
+        _require_small(record, list(nets))
+        captured = read_capture(record, nets, bench.world, schedule)
+        laid = overlay(record, nets, bench.world, schedule, fault=fault)
+        channel_of = {net: channel for channel, net in nets.items()}
+        data = laid.to_json()
+        del data["time"]
+        for line in data["lines"]:  # type: ignore[attr-defined]  # a list of mappings, just made
+            del line["measured"]
+            line["channel"] = channel_of[line["net"]]
+        begin = laid.laid.shift
+        return {
+            **captured.to_json(), **data, "begin": begin,
+            "end": begin + laid.laid.pace * schedule.seconds,
+        }  # fmt: skip
+
+    return JSONResponse(plain_json(await desk.ask(job)))
+
+
+async def enter(request: Request) -> Response:
+    """Enter what the stages of a capture did: ``played`` says what was played meanwhile, empty for
+    a motor that was being stepped."""
+    desk, found = await recordings_of(request)
+    name, played = request.path_params["name"], text(await body(request), "played")
+    schedule = read_schedule(played) if played.strip() else None
+
+    def job(bench: Bench) -> Entered:
+        record = found.get(name).record
+        nets = found.nets(name, bench.board)
+        _require_small(record, list(nets))
+        return enter_capture(bench, record, nets, schedule, keep=lambda: name)
+
+    done = await desk.ask(job)
+    desk.wake()
+    return JSONResponse(
+        plain_json({**done.captured.to_json(), "entered": list(done.readings)}), 201
+    )
+
+
+async def picture(request: Request) -> Response:
+    """What a capture showed, drawn from the numbers that the case keeps."""
+    desk = await desk_of(request)
+    wanted = request.path_params["number"]
+    shown = next((one for one in desk.pen.findings() if one.number == wanted), None)
+    if shown is None:
+        raise HTTPException(404, "There is no such finding in this case.")
+    data = await to_thread.run_sync(lambda: drawn(desk.pen.attachment(shown.sha256)))
+    return Response(data, media_type="image/svg+xml", headers={"content-security-policy": ALONE})
+
+
 def _require_small(record: Record, lines: list[str]) -> None:
     size = sum(size_of(record.channel(line)) for line in lines)
     if size > MOST_FOR_STEPS:
         raise CaptureError(
-            f"expected at most {MOST_FOR_STEPS:,} samples and edges to read as steps, the window "
-            f"has {size:,}; look at a shorter window",
+            f"expected at most {MOST_FOR_STEPS:,} samples and edges to read at once, got {size:,}; "
+            "look at a shorter window, or record less",
             source=record.source,
         )
 

@@ -126,6 +126,10 @@ class Desk:
 
         return await self._worker.run(brought_up_to_date)
 
+    def wake(self) -> None:
+        """The log has grown: work out what follows."""
+        self._wanted.set()
+
     @property
     def mark(self) -> str:
         """Tells this case from any other, for what a browser keeps."""

@@ -10,10 +10,11 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.templating import Jinja2Templates
 
-from halfsplit.album import SIDES
+from halfsplit.album import SIDES, Photo
 from halfsplit.bench import DEMO_VARIABLE
 from halfsplit.board.source import examples
 from halfsplit.checks.registry import CHECKS
+from halfsplit.finding import Finding
 from halfsplit.glossary import WORDS
 from halfsplit.report import html
 from halfsplit.report.wording import SETUPS
@@ -68,7 +69,13 @@ async def record(request: Request) -> Response:
     found = await desk.ask(lambda bench: bench.record())
     base = base_of(request)
     drawn = f"{base}board.svg?{board_mark(desk.pen.board)}"
-    article = html.body(found, lambda photo: f"{base}api/photos/{photo.number}", drawn)
+
+    def source(shown: Photo | Finding) -> str:
+        if isinstance(shown, Photo):
+            return f"{base}api/photos/{shown.number}"
+        return f"{base}api/findings/{shown.number}.svg"
+
+    article = html.body(found, source, drawn)
     return await _page(request, "record", article=article)
 
 

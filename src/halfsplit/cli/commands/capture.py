@@ -4,15 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from halfsplit.cli.command import Answer, Command, UsageError
 from halfsplit.cli.records import add_nets, add_window, nets_given, record_of
 from halfsplit.cli.screen import Screen
-
-if TYPE_CHECKING:
-    from halfsplit.capture.record import Record
 
 __all__ = ["KIND"]
 
@@ -39,6 +34,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.cli.cases import is_case_name, open_case
     from halfsplit.cli.show import next_lines
     from halfsplit.diagnose.captured import nets_of_channels, read_capture
+    from halfsplit.evidence import enter_capture
+    from halfsplit.recordings import Recordings
 
     words: list[str] = args.words
     case = words.pop(0) if len(words) > 1 and is_case_name(words[0]) else None
@@ -48,16 +45,22 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     record = record_of(words[0], args)
     with open_case(case) as bench:
         nets = nets_of_channels(record, bench.world, nets_given(args))
-        found = read_capture(record, nets, bench.world, schedule)
-        kept = "" if args.look else _keep(record, bench.path)
-        entered = [] if args.look else [bench.write(one.check, one.text) for one in found.stages]
-        after = None if args.look else bench.next()
+        if args.look:
+            found, done, after = read_capture(record, nets, bench.world, schedule), None, None
+        else:
+            kept = Recordings(bench.path)
+            done = enter_capture(
+                bench, record, nets, schedule,
+                keep=lambda: kept.add_parts(record.source, [record]),
+            )  # fmt: skip
+            found, after = done.captured, bench.next()
     data = {
         "source": record.source,
         "nets": nets,
         **found.to_json(),
-        "kept": kept or None,
-        "entered": entered,
+        "kept": done.kept if done else None,
+        "entered": list(done.readings) if done else [],
+        "picture": done.picture if done else None,
         "next": after.to_json() if after else None,
     }
 
@@ -70,20 +73,13 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             yield from screen.wrap(one.words, hang="  ")
         for remark in (*found.left_out, *found.remarks):
             yield from screen.wrap(remark, "! ", "  ")
-        if kept:
-            yield f"kept as {kept!r} in the captures of the case"
+        if done:
+            yield f"kept as {done.kept!r} in the captures of the case"
         if after is not None:
             yield ""
             yield from next_lines(after, screen)
 
     return Answer(data=data, lines=lines)
-
-
-def _keep(record: Record, case: Path) -> str:
-    """Keep the record beside the case; its name."""
-    from halfsplit.recordings import Recordings
-
-    return Recordings(case).add_parts(record.source, [record])
 
 
 KIND = Command(

@@ -11,10 +11,11 @@ from halfsplit.cli.command import Answer, Command
 from halfsplit.cli.records import (
     add_file,
     add_nets,
+    add_pictures,
     add_window,
     nets_given,
+    pictures,
     record_of,
-    write_text,
 )
 from halfsplit.cli.screen import Screen
 
@@ -32,33 +33,29 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "schedule", metavar="SCHEDULE", help="what was played meanwhile, as for halfsplit play"
     )
     add_nets(parser)
-    parser.add_argument("--svg", metavar="OUT", help="draw both, line by line")
+    parser.add_argument("--fault", metavar="ID", help="lay it over that fault as well: 'D1 open'")
+    add_pictures(parser, "draw them, line by line")
     add_window(parser)
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Predict, lay over, tell where they differ."""
-    import numpy as np
-
     from halfsplit.build.healthy import compile_healthy
     from halfsplit.build.transient_schedule import read_schedule
-    from halfsplit.cli.boards import board_of
+    from halfsplit.cli.boards import board_of, world_of
     from halfsplit.diagnose.captured import nets_of_channels
     from halfsplit.diagnose.overlay import overlay
-    from halfsplit.draw.traces import Strip, traces_svg
+    from halfsplit.draw.traces import traces_svg
+    from halfsplit.evidence import overlay_strips
 
     schedule = read_schedule(args.schedule)
     record = record_of(args.file, args)
-    world = compile_healthy(board_of(args)[1])
+    world = world_of(args) if args.fault else compile_healthy(board_of(args)[1])
     nets = nets_of_channels(record, world, nets_given(args))
-    found = overlay(record, nets, world, schedule)
-    if args.svg:
-        strips = [
-            Strip(title=pair.net, unit="V", values=np.stack((pair.predicted, pair.measured)))
-            for pair in found.pairs
-        ]
-        write_text(args.svg, traces_svg(found.time, ("good board", "recorded"), strips))
-    data = {"source": record.source, "nets": nets, **found.to_json(), "picture": args.svg}
+    found = overlay(record, nets, world, schedule, fault=args.fault)
+    cases, strips = overlay_strips(found)
+    drawn = pictures(args, lambda: traces_svg(found.time, cases, strips))
+    data = {"source": record.source, "nets": nets, **found.to_json(), "pictures": drawn}
 
     def lines(screen: Screen) -> Iterable[str]:
         from halfsplit.units import format_quantity
@@ -73,8 +70,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if found.assumed:
             text = f"nobody gave the value of {', '.join(found.assumed)}: its timing is a guess"
             yield from screen.wrap(text, "! ", "  ")
-        if args.svg:
-            yield f"drawn in {args.svg}"
+        if drawn:
+            yield f"drawn in {' and '.join(drawn)}"
 
     return Answer(data=data, lines=lines)
 
@@ -82,16 +79,19 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 def _told(pair: Pair) -> str:
     from halfsplit.units import format_quantity
 
-    if not pair.differs:
-        return "as a good board"
-    at, span = (format_quantity(value, "s") for value in (pair.at, pair.span))
-    return f"differs {pair.differs:.0%} of the time, for {span} from {at} on"
+    said = "as a good board"
+    if pair.differs:
+        at, span = (format_quantity(value, "s") for value in (pair.at, pair.span))
+        said = f"differs {pair.differs:.0%} of the time, for {span} from {at} on"
+    if pair.faulty is not None:
+        said += f"; from the fault {pair.differs_faulty:.0%}"
+    return said
 
 
 KIND = Command(
     name="overlay",
     order=109,
-    help="lay a capture over what a good board shows for the same exercise",
+    help="lay a capture over what a good board, or a fault, shows for the same exercise",
     arguments=arguments,
     run=run,
     more="Where in the record the exercise begins, and whether it went a tenth slower or faster "

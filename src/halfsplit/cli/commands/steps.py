@@ -11,10 +11,11 @@ from halfsplit.cli.records import (
     add_channels,
     add_file,
     add_phases,
+    add_pictures,
     add_window,
     names,
+    pictures,
     record_of,
-    write_text,
 )
 from halfsplit.cli.screen import Screen
 
@@ -33,7 +34,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     add_channels(parser)
     add_phases(parser)
     add_window(parser)
-    parser.add_argument("--svg", metavar="OUT", help="draw the lines with what was found")
+    add_pictures(parser, "draw the lines with what was found")
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
@@ -51,13 +52,13 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         order_known=args.in_order,
         first_way=None if args.first is None else 1 if args.first == "up" else -1,
     )
-    if args.svg:
-        write_text(args.svg, svg_text(picture_of(found)))
+    drawn = pictures(args, lambda: svg_text(picture_of(found)))
     data = {
         "source": record.source,
         **found.to_json(),
         "levels": [digitised_data(one) for one in digitised],
         "remarks": list(record.remarks),
+        "pictures": drawn,
     }
     return Answer(data=data, lines=lambda screen: _lines(found, digitised, screen))
 

@@ -1,6 +1,7 @@
 // Captures of the case: taken in, chosen, their channels named, read as steps.
 
 import { $, ask, base, make, tell } from "./dom.js";
+import { forgetOverlay, startOverlay } from "./overlaid.js";
 import { quantity } from "./quantity.js";
 import { startShell } from "./shell.js";
 import { mark, names, nextMark, pan, show, startWaves, whole, zoom } from "./waves.js";
@@ -65,7 +66,7 @@ async function refresh(wanted) {
   if (chosen) await open(chosen);
   else {
     current = null;
-    $("view").hidden = $("channels-panel").hidden = true;
+    $("view").hidden = $("channels-panel").hidden = $("overlay-panel").hidden = true;
     say("No capture yet. Record a seek or a fault with a scope or a logic analyser, save it as a file, and drop it here.");
   }
 }
@@ -79,7 +80,8 @@ async function open(capture) {
   $("measured").replaceChildren();
   $("back").hidden = $("forth").hidden = true;
   $("remarks").textContent = capture.trouble ?? capture.remarks.join(" ");
-  $("steps-form").hidden = Boolean(capture.trouble);
+  $("steps-form").hidden = $("overlay-panel").hidden = Boolean(capture.trouble);
+  forgetOverlay();
   paintChannels();
   if (!capture.trouble) await show(capture).catch((error) => say(error.message));
   document.documentElement.dataset.shown = capture.name;
@@ -198,5 +200,6 @@ function found(one) {
 }
 
 startWaves($("canvas"), changed);
+startOverlay((what) => address(current.name, what));
 refresh().catch((error) => say(error.message));
 startShell(() => {});

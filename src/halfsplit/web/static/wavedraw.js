@@ -8,7 +8,7 @@ const PAD = 8;
 const [LOW, HIGH] = [1, 2]; // bits of the levels seen in a column; others are unknown or let go
 
 // `view`: begin, end, channels (with net), sets of columns from coarse to fine, ranges, marks, ticks,
-// cursors. A set is {begin, end, count, lanes}.
+// cursors, predicted. A set is {begin, end, count, lanes}; what is predicted {begin, end, lines}.
 export function draw(canvas, view) {
   const ratio = window.devicePixelRatio || 1;
   const [width, height] = [canvas.clientWidth, AXIS + view.channels.length * LANE];
@@ -31,6 +31,7 @@ export function draw(canvas, view) {
     pen.lineWidth = 1;
     pen.strokeStyle = ink.line;
     line(pen, 0, top + LANE - 0.5, width, top + LANE - 0.5);
+    predicted(pen, ink, channel, view, top, at);
     for (const set of chosen(view)) wave(pen, sheet, ink, channel, set, view, top, at);
   });
   under.own.getContext("2d").putImageData(under.image, 0, 0);
@@ -65,6 +66,30 @@ function wave(pen, sheet, ink, channel, set, view, top, at) {
   if (lane.seen) levels(pen, ink, lane.seen, first, last, x0, dx, top);
   else samples(pen, lane, view.ranges.get(channel.name) ?? [0, 1], first, last, x0, dx, top);
   pen.stroke();
+}
+
+// What a good board, and one with a fault, would show: dashed and dotted under what was recorded.
+function predicted(pen, ink, channel, view, top, at) {
+  const shown = view.predicted?.lines.get(channel.name);
+  if (!shown || view.hidePredicted) return;
+  const { begin, end } = view.predicted;
+  const [least, most] = view.ranges.get(channel.name) ?? shown.range;
+  const scale = (LANE - 2 * PAD) / (most - least || 1);
+  for (const [values, colour, dashes] of [[shown.good, ink.good, [7, 4]], [shown.faulty, ink.bad, [2, 3]]]) {
+    if (!values) continue;
+    const each = (end - begin) / (values.length - 1);
+    const first = Math.max(0, Math.floor((view.begin - begin) / each));
+    const last = Math.min(values.length - 1, Math.ceil((view.end - begin) / each));
+    pen.strokeStyle = colour;
+    pen.lineWidth = 2;
+    pen.setLineDash(dashes);
+    pen.beginPath();
+    for (let k = first; k <= last; k += 1) {
+      pen.lineTo(at(begin + k * each), top + LANE - PAD - (values[k] - least) * scale);
+    }
+    pen.stroke();
+    pen.setLineDash([]);
+  }
 }
 
 // A column for each pixel: upright bars, each reaching to the one before, written straight into a
@@ -233,6 +258,6 @@ function colours(canvas) {
   if (inks) return inks;
   const style = getComputedStyle(canvas);
   const get = (one) => style.getPropertyValue(`--${one}`).trim();
-  inks = { panel: get("panel"), ink: get("ink"), quiet: get("quiet"), line: get("line"), trace: get("wire"), mark: get("mark"), find: get("find") };
+  inks = { panel: get("panel"), ink: get("ink"), quiet: get("quiet"), line: get("line"), trace: get("wire"), mark: get("mark"), find: get("find"), good: get("mark"), bad: get("warn-line") };
   return inks;
 }

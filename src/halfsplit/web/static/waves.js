@@ -32,7 +32,7 @@ export function startWaves(on, onChange) {
 
 export async function show(what) {
   capture = what;
-  Object.assign(view, { channels: what.channels, sets: [], ranges: new Map(), marks: [], ticks: [], cursors: { A: null, B: null } });
+  Object.assign(view, { channels: what.channels, sets: [], ranges: new Map(), marks: [], ticks: [], cursors: { A: null, B: null }, predicted: null });
   const whole = await ask(what.begin, what.end, 2000);
   if (capture !== what) return;
   view.sets = [whole];
@@ -42,6 +42,16 @@ export async function show(what) {
 
 export function mark(marks, ticks) {
   Object.assign(view, { marks, ticks });
+  redraw();
+}
+
+// `predicted`: {begin, end, lines}, or null; the ranges of the lanes grow to hold it.
+export function underlay(predicted) {
+  view.predicted = predicted;
+  for (const [name, { range: [low, high] }] of predicted?.lines ?? []) {
+    const [least, most] = view.ranges.get(name) ?? [low, high];
+    if (view.ranges.has(name)) view.ranges.set(name, [Math.min(least, low), Math.max(most, high)]);
+  }
   redraw();
 }
 
@@ -212,6 +222,7 @@ function keys(event) {
     ",": () => cursor(last, (view.cursors[last] ?? middle) - nudge),
     ".": () => cursor(last, (view.cursors[last] ?? middle) + nudge),
     n: () => nextMark(1), p: () => nextMark(-1),
+    o: () => { view.hidePredicted = !view.hidePredicted; redraw(); },
   };
   if (!acts[event.key]) return;
   event.preventDefault();
