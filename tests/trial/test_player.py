@@ -155,6 +155,16 @@ def test_an_open_resistor_reads_ol_and_a_short_beeps(board: Board, bench: Bench)
     assert short.answer(Check(kind="continuity", places=("R4.1", "R4.2"))) == "beeps"
 
 
+def test_a_repair_takes_its_own_fault_away_and_leaves_the_other(board: Board, bench: Bench) -> None:
+    one, other = part_fault("R4", "open"), part_fault("R1", "open")
+    there = Player(board, one, 5, bench, STEADY, also=(other,))
+    r1, r4 = (Check(kind="ohms", places=(f"{name}.1", f"{name}.2")) for name in ("R1", "R4"))
+    assert [there.answer(r4), there.answer(r1)] == ["OL", "OL"]
+    there.mended({other.suspect})
+    assert there.answer(r4) != "OL"
+    assert there.answer(r1) == "OL"
+
+
 def test_both_sides_of_an_open_joint(board: Board, bench: Bench) -> None:
     """The pull-up's end of the net is at 5 V, the leg follows what is behind it."""
     there = player(board, bench, pin_fault("joint", "joint open", "Q1.b"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 
 from halfsplit.build.fault import Suspect
@@ -27,10 +27,12 @@ class Bill:
 
 @dataclass(slots=True)
 class Patient:
-    """``answer`` does a check; ``wrong`` are ids of suspects that are still to be put right."""
+    """``answer`` does a check; ``wrong`` are ids of suspects that are still to be put right;
+    ``renewed`` is told them after every repair."""
 
     answer: Callable[[Check], str]
     wrong: set[str]
+    renewed: Callable[[Collection[str]], None] = lambda left: None
     bill: Bill = field(default_factory=Bill)
 
     @property
@@ -42,6 +44,7 @@ class Patient:
         """Do a repair, which renews what ``also`` names too; whether the board is cured now."""
         right = {*repair.id.split(" + "), *also} & self.wrong
         self.wrong -= right
+        self.renewed(self.wrong)
         self.bill.minutes += repair.minutes + VERIFY
         self.bill.money += repair.price
         self.bill.repairs += 1

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import zlib
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -77,6 +77,13 @@ class Player:
         self.stand = self._bad = Stand(self.board, self.fault, self.seed, self.bench, self.also)
         if self.present < 1.0 and self.good is None:
             raise TrialError("expected a good stand for a fault that comes and goes, got none")
+
+    def mended(self, left: Collection[str]) -> None:
+        """From now on only the faults of the suspects ``left`` are there."""
+        still = [fault for fault in (self.fault, *self.also) if fault.suspect in left]
+        if still and len(still) <= len(self.also):
+            self.fault, self.also = still[0], tuple(still[1:])
+            self.stand = self._bad = Stand(self.board, self.fault, self.seed, self.bench, self.also)
 
     def answer(self, check: Check) -> str:
         """What is typed. Raises :class:`TrialError` for a kind of check it cannot do."""

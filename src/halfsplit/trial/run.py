@@ -127,7 +127,7 @@ class _Work:
         shown = visible_by(player, good, self.world, self.catalogue)
         if not shown:
             return Outcome(fault=hidden.name, suspect=suspects, visible="")
-        patient = Patient(answer=player.answer, wrong=set(hidden.suspects))
+        patient = Patient(answer=player.answer, wrong=set(hidden.suspects), renewed=player.mended)
         found = self.ask(self.world, patient, self.catalogue, self.limits)
         named = {one for name, _ in found.named[:1] for one in name.split(" + ")}
         right = bool(named & set(hidden.suspects) or set(found.ties) & set(hidden.suspects))
