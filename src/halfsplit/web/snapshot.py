@@ -15,7 +15,7 @@ from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.wording import SETUPS, reading_words
-from halfsplit.web.words import answers
+from halfsplit.web.words import answers, lines
 
 __all__ = ["Data", "asked", "board_mark", "outputs_table", "snapshot"]
 
@@ -84,6 +84,7 @@ def asked(bench: Bench, check: Check, expected: dict[str, str]) -> Data:
         "cautions": list(kind.cautions(check, world)),
         "unit": kind.unit,
         "answers": answers(check, kind, bench.board),
+        "lines": lines(check, world),
         "expected": expectation(bench, check, expected),
     }
 
@@ -112,6 +113,7 @@ def _suggested(one: SuggestionView, bench: Bench) -> Data:
     data["mends"] = suggestion.id.partition(" ")[2] if suggestion.kind == "repair" else ""
     data["marks"] = _marks(suggestion.kind, suggestion.places, bench.board)
     data["answers"] = answers(check, CHECKS.get(check.kind), bench.board) if check else []
+    data["lines"] = lines(check, bench.world) if check else {}
     return data
 
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from halfsplit.board.model import Board
+from halfsplit.build.world import World
+from halfsplit.checks._line_words import LINE_WORDS, PAIR_WORDS
+from halfsplit.checks._recorded import stage_at
 from halfsplit.checks.kind import Check, CheckKind
 
-__all__ = ["answers"]
+__all__ = ["answers", "lines"]
 
 
 def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
@@ -18,3 +21,14 @@ def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
     level = output is not None and output.measure == "level"
     kept = {"high", "low", "undefined"} if level else {"on", "weak", "off"}
     return [word for word in words if word in kept] or words
+
+
+def lines(check: Check, world: World) -> dict[str, list[str]]:
+    """Of a check of several lines at once: their ``nets``, the answers that are of ``one`` or more
+    of them, and of ``two``; empty for other checks."""
+    if check.kind != "capture":
+        return {}
+    nets = stage_at(check.places[0], world).nets
+    if len(nets) < 2:
+        return {}
+    return {"nets": list(nets), "one": list(LINE_WORDS), "two": list(PAIR_WORDS)}

@@ -159,14 +159,33 @@ function paint() {
   $("reading-label").textContent = one.kind === "repair" ? "Or try another part in its place, and say what came of it" : "What you read";
   $("reading-help").textContent = help(one);
   $("buttons").replaceChildren(
+    lineBoxes(one.lines),
     ...one.answers.map((word) =>
-      make("button", { type: "button", onclick: () => answer(word, false) }, word),
+      make("button", { type: "button", onclick: () => press(one, word) }, word),
     ),
     make("button", { type: "button", class: "soft", onclick: () => answer("?", false) }, "could not tell"),
   );
   $("meanings").replaceChildren(...meaningList(one.meanings));
   $("why").textContent = one.why.replace(said, "").trim();
   onShow(one);
+}
+
+// Of several lines recorded together: which of them a word is about.
+function lineBoxes(lines) {
+  if (!lines?.nets) return "";
+  return make("fieldset", { class: "lines" }, make("legend", {}, "Which line"),
+    lines.nets.map((net) => make("label", { class: "row tight" }, make("input", { type: "checkbox", name: "which-line", value: net }), net)));
+}
+
+function press(one, word) {
+  const [alone, pair] = [one.lines?.one?.includes(word), one.lines?.two?.includes(word)];
+  if (!alone && !pair) {
+    answer(word, false);
+    return;
+  }
+  const ticked = [...document.querySelectorAll("[name=which-line]:checked")].map(({ value }) => value);
+  if (pair ? ticked.length !== 2 : !ticked.length) trouble(`Tick ${pair ? "the two lines that are" : "the line that is"} ${word} first.`);
+  else answer(pair ? `${ticked.join(" and ")} ${word}` : ticked.map((net) => `${net} ${word}`).join(", "), false);
 }
 
 function paintCautions(list) {
