@@ -269,3 +269,63 @@ state blocked OP1=blocked
     dirty = "OP1 dirty"
     assert bench("clear", "OUT", dirty) == pytest.approx(5.0 - 0.005 * led * 2000.0, abs=0.02)
     assert bench("clear", "OUT", "OP1 misaligned") > bench("clear", "OUT", dirty)
+
+
+@pytest.mark.parametrize(
+    ("plus", "minus", "g", "high"),
+    [(0.03, -0.03, "high", True), (-0.03, 0.03, "high", False), (-0.03, 0.03, "low", True)],
+)
+@pytest.mark.parametrize("kind", ["75107", "75108"])
+def test_a_strobed_receiver(kind: str, plus: float, minus: float, g: str, high: bool) -> None:
+    """Low only when A is below B by 25 mV and both strobes are high (function table of the
+    SN75107A and SN75108A, from memory)."""
+    bench = Bench(f"""
+rail +5 5V
+rail -5 -5V
+rail A {plus}V ohms=100
+rail B {minus}V ohms=100
+offsheet G drive 74LS
+R1 2k +5 RXD
+U1 {kind} 1=A 2=B 4=RXD 5=G 6=+5 7=GND 13=-5 14=+5
+state on G={g}
+""")
+    volts = bench("on", "RXD")
+    assert volts > 2.4 if high else volts < 0.4
+
+
+def test_a_dual_pair_carries_a_bit() -> None:
+    """EIA RS-422-A: 2 V at least across 100 ohm."""
+    bench = Bench("""
+rail +5 5V
+offsheet A drive 74LS
+U1 9638 2=A 8=P 7=N 1=+5 4=GND
+R1 100 P N
+U2 9637 8=P 7=N 2=BACK 1=+5 4=GND
+state one A=high
+state zero A=low
+""")
+    assert bench("one", "P") - bench("one", "N") > 2.0
+    assert bench("zero", "N") - bench("zero", "P") > 2.0
+    assert (bench("one", "BACK") > 2.4, bench("zero", "BACK") < 0.5) == (True, True)
+
+
+@pytest.mark.parametrize(("kind", "inverts"), [("8T26", True), ("8T28", False)])
+def test_a_bus_line_is_driven_read_and_let_go(kind: str, inverts: bool) -> None:
+    """AMD data sheet of the Am8T26A and Am8T28: drivers let go while DE is low, receivers while RE
+    is high."""
+    bench = Bench(f"""
+rail +5 5V
+offsheet D drive 74LS
+offsheet DE drive 74LS
+offsheet RE drive 74LS
+U1 {kind} 4=D 3=BUS 2=READ 15=DE 1=RE 8=GND 16=+5
+R1 1k BUS GND
+R2 10k READ GND
+state drive D=high DE=high RE=low
+state free D=high DE=low RE=high
+""")
+    on_bus = bench("drive", "BUS")
+    assert on_bus < 0.5 if inverts else on_bus > 2.4
+    assert bench("drive", "READ") > 2.4
+    assert bench("free", "BUS") < 0.2  # at most 200 uA out of its PNP input
+    assert bench("free", "READ") < 0.1

@@ -1,9 +1,10 @@
-"""Line drivers and receivers of the RS-422 kind: 26LS31, 26LS32, 3486, 3487."""
+"""Line drivers and receivers of the RS-422 kind and before: 26LS31, 26LS32, 3486, 3487, 9637, 9638,
+75107, 75108."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
@@ -38,7 +39,9 @@ _SLACK = 0.07
 _STEEP = 100.0
 
 
-def _driver(name: str, title: str, pins: str, enables: dict[str, str], example: str) -> WiredChip:
+def _driver(
+    name: str, title: str, pins: str, enables: dict[str, str], types: Sequence[str], example: str
+) -> WiredChip:
     """``enables`` maps the number of a channel to its enable."""
     outputs: list[ChipOutput] = []
     units: dict[str, str] = {}
@@ -49,6 +52,7 @@ def _driver(name: str, title: str, pins: str, enables: dict[str, str], example: 
     chip = chip_of(name, title, pins, outputs, output="tri", units=units)
     return WiredChip(
         chip=chip, family=_DRIVER, rate_name="IC digital bipolar 1-100 gates",
+        types=tuple(TypeWord(name=each, kind=name) for each in types),
         limits=(
             Rating(name="low output current", value=0.02, unit="A", source=_SHEET),
             Rating(name="high output current", value=0.02, unit="A", source=_SHEET),
@@ -65,13 +69,21 @@ def _driver(name: str, title: str, pins: str, enables: dict[str, str], example: 
 @dataclass(frozen=True, kw_only=True)
 class LineReceiver(BaseKind):
     """``units``: (letter, output, plus, minus), with an enable each: an expression over the names
-    in ``controls`` (name, pin)."""
+    in ``controls`` (name, pin), "1" for always.
+
+    A ``strobed`` one reads high when not enabled, another lets go. ``ohms`` from each input to
+    ground; ``minus`` is the pin of a negative supply; ``pulls_up`` false: open collector.
+    """
 
     units: tuple[tuple[str, str, str, str], ...]
     enables: tuple[str, ...]
     controls: tuple[tuple[str, str], ...]
     supply: str = "16"
     ground: str = "8"
+    minus: str = ""
+    strobed: bool = False
+    pulls_up: bool = True
+    ohms: float = _INPUT_OHMS
 
     def elements(self, part: Part) -> Sequence[Element]:
         used = self._used(part)
@@ -79,6 +91,9 @@ class LineReceiver(BaseKind):
             return ()
         supply, ground = terminal(part, self.supply), terminal(part, self.ground)
         found = [*draws(supply, ground, 50e-3)]
+        if self.minus:
+            found += [replace(each, name=f"{each.name} minus")
+                      for each in draws(ground, terminal(part, self.minus), 8e-3)]  # fmt: skip
         for name, pin in self.controls:
             found.append(
                 Element(name=f"in {name}", law=TtlInput(),
@@ -144,11 +159,12 @@ class LineReceiver(BaseKind):
         sees = f"~sees {letter}"
         pins = dict(self.controls)
         names = list(expression.names(enable))
+        level, gate = (f"x | !({enable})", "") if self.strobed else ("x", enable)
         looks = {f"o{k}": 0.0 for k in range(1, 2 + len(names))}
         looks |= {f"w{k}": 1.0 for k in range(1, 2 + len(names))}
         ends = tuple(
             Element(name=f"r{pin}", law=Conductance(), terminals=(terminal(part, pin), ground),
-                    params={"g": 1.0 / _INPUT_OHMS},
+                    params={"g": 1.0 / self.ohms},
                     spread={"g": Spread(relative=0.2, together="die")})
             for pin in (plus, minus)
         )  # fmt: skip
@@ -166,7 +182,8 @@ class LineReceiver(BaseKind):
                     params={"g": 1e-4}),
             Element(
                 name=f"out {letter}",
-                law=LogicOutput(inputs=("x", *names), level="x", enable=enable),
+                law=LogicOutput(inputs=("x", *names), level=level, enable=gate,
+                                high="follower" if self.pulls_up else "none"),
                 terminals=(terminal(part, out), supply, ground, sees,
                            *(terminal(part, pins[name]) for name in names)),
                 params={"vth": 1.3, "rel": 0.0, "steep": 20.0, "a0": 0.0, "a1": 1.0, "e0": 0.0,
@@ -180,12 +197,14 @@ class LineReceiver(BaseKind):
 
 def _receiver(
     name: str, pins: str, units: tuple[tuple[str, str, str, str], ...], enables: tuple[str, ...],
-    controls: tuple[tuple[str, str], ...], types: tuple[TypeWord, ...], example: str,
+    controls: tuple[tuple[str, str], ...], types: Sequence[str], example: str, *,
+    title: str = "RS-422, quad, three-state", supply: str = "16", ground: str = "8",
 ) -> LineReceiver:  # fmt: skip
     return LineReceiver(
-        units=units, enables=enables, controls=controls, types=types,
+        units=units, enables=enables, controls=controls, supply=supply, ground=ground,
+        types=tuple(TypeWord(name=each, kind=name) for each in types),
         word=KindWord(
-            name=name, title="Line receiver, RS-422, quad, three-state", pins=numbered(pins),
+            name=name, title=f"Line receiver, {title}", pins=numbered(pins),
             supply_volts=FIVE_VOLTS,
             help="High when plus is above minus by 0.2 V or more; open inputs read high. Each "
             "input is 12 kilohm to ground; a 100 ohm resistor across a pair ends the line.",
@@ -194,28 +213,57 @@ def _receiver(
     )  # fmt: skip
 
 
+def _strobed(name: str, output: str, pulls_up: bool) -> LineReceiver:
+    """Two receivers of the 75107 kind, between supplies of +5 and -5 V."""
+    ending = "" if pulls_up else ", open collector"
+    return LineReceiver(
+        units=(("a", "4", "1", "2"), ("b", "9", "11", "12")), enables=("G1 & S", "G2 & S"),
+        controls=(("G1", "5"), ("S", "6"), ("G2", "8")), supply="14", ground="7", minus="13",
+        strobed=True, pulls_up=pulls_up, ohms=170e3,
+        types=tuple(TypeWord(name=f"{name}{suffix}", kind=name) for suffix in "AB"),
+        word=KindWord(
+            name=name, title=f"Line receiver, dual, strobed{ending}", supply_volts=FIVE_VOLTS,
+            pins=numbered(
+                f"in/A1/a in/B1/a nc/NC {output}/Y1/a in/G1/a in/S ground/GND in/G2/b "
+                f"{output}/Y2/b nc/NC in/A2/b in/B2/b passive/V- supply/VCC"
+            ),
+            help="Low when A is below B by 25 mV or more and both strobes are high, else high. "
+            "Type the negative supply, pin 13.",
+            example=f"U8 {name} 1=LINE+ 2=LINE- 4=RXD 13=-5",
+        ),
+    )  # fmt: skip
+
+
 KINDS = (
     _driver("26LS31", "quad, common enable",
             "A1 Y1 Z1 G Z2 Y2 A2 GND A3 Y3 Z3 nG Z4 Y4 A4 VCC",
-            dict.fromkeys("1234", "G | !nG"), "U7 26LS31 1=TXD 2=TX+ 3=TX- 4=+5 12=GND"),
+            dict.fromkeys("1234", "G | !nG"), ("75172",),
+            "U7 26LS31 1=TXD 2=TX+ 3=TX- 4=+5 12=GND"),
     _driver("3487", "quad, enable for each pair",
             "A1 Y1 Z1 EN12 Z2 Y2 A2 GND A3 Y3 Z3 EN34 Z4 Y4 A4 VCC",
-            {"1": "EN12", "2": "EN12", "3": "EN34", "4": "EN34"},
+            {"1": "EN12", "2": "EN12", "3": "EN34", "4": "EN34"}, ("MC3487", "75174"),
             "U7 3487 1=TXD 2=TX+ 3=TX- 4=+5"),
+    _driver("9638", "dual", "VCC A1 A2 GND Z2 Y2 Z1 Y1", {"1": "1", "2": "1"}, ("uA9638",),
+            "U7 9638 2=TXD 8=TX+ 7=TX-"),
     _receiver("26LS32",
               "in/B1/a in/A1/a tri/Y1/a in/G tri/Y2/b in/A2/b in/B2/b ground/GND "
               "in/B3/c in/A3/c tri/Y3/c in/nG tri/Y4/d in/A4/d in/B4/d supply/VCC",
               (("a", "3", "2", "1"), ("b", "5", "6", "7"), ("c", "11", "10", "9"),
                ("d", "13", "14", "15")),
-              ("G | !nG",) * 4, (("G", "4"), ("nG", "12")), (),
+              ("G | !nG",) * 4, (("G", "4"), ("nG", "12")), ("26LS33", "75173"),
               "U8 26LS32 2=RX+ 1=RX- 3=RXD 4=+5 12=GND"),
     _receiver("3486",
               "in/B1/a in/A1/a tri/Y1/a in/EN13 tri/Y3/c in/A3/c in/B3/c ground/GND "
               "in/B4/d in/A4/d tri/Y4/d in/EN24 tri/Y2/b in/A2/b in/B2/b supply/VCC",
               (("a", "3", "2", "1"), ("b", "13", "14", "15"), ("c", "5", "6", "7"),
                ("d", "11", "10", "9")),
-              ("EN13", "EN24", "EN13", "EN24"), (("EN13", "4"), ("EN24", "12")), (),
-              "U8 3486 2=RX+ 1=RX- 3=RXD 4=+5"),
+              ("EN13", "EN24", "EN13", "EN24"), (("EN13", "4"), ("EN24", "12")),
+              ("MC3486", "75175"), "U8 3486 2=RX+ 1=RX- 3=RXD 4=+5"),
+    _receiver("9637", "supply/VCC out/Y1/a out/Y2/b ground/GND in/B2/b in/A2/b in/B1/a in/A1/a",
+              (("a", "2", "8", "7"), ("b", "3", "6", "5")), ("1", "1"), (), ("uA9637",),
+              "U8 9637 8=RX+ 7=RX- 2=RXD", title="RS-422, dual", supply="1", ground="4"),
+    _strobed("75107", "out", True),
+    _strobed("75108", "oc", False),
 )  # fmt: skip
-"""Pins by the datasheets, from memory; 26LS31 and 3487 share theirs but for the enables, and so do
-26LS32 and 3486."""
+"""Pins by TI's data sheets of the MC3486, SN75173, SN75174 (SN75LBC174) and SN75175, read, which
+share theirs with the 3486, 26LS32, 3487 and 3486; those of the 9637, 9638 and 75107 from memory."""
