@@ -275,6 +275,56 @@ DRAWN = """(canvas) => {
 }"""
 
 
+DRIVERS = """\
+board "Three drivers" rev A
+rail +5 5V
+offsheet I[A-C] drive 74LS
+U1 7406 1=IA 2=OA 3=IB 4=OB 5=IC 6=OC
+R[1-3] 1k +5 O[A-C]
+output "a" level OA
+state rest I[A-C]=low
+state a IA=high I[B-C]=low
+state b IB=high I[A,C]=low
+state c IC=high I[A-B]=low
+"""
+
+
+def test_answers_of_lines_recorded_together_need_a_line(client: TestClient) -> None:
+    client.post("/api/cases", json={"name": "three", "text": DRIVERS})
+    found = client.get("/case/three/api/check", params={"id": "capture U1.2"}).json()
+    assert found["lines"]["nets"] == ["OA", "OB", "OC"]
+    assert set(found["lines"]["one"] + found["lines"]["two"]) < set(found["answers"])
+    alone = client.get("/case/three/api/check", params={"id": "symptom a @a"}).json()
+    assert alone["lines"] == {}
+    for word in found["lines"]["one"]:
+        answer = client.post(
+            "/case/three/api/readings", json={"check": "capture U1.2", "text": f"OA {word}"}
+        )
+        assert answer.status_code == 200, answer.text
+
+
+@pytest.mark.browser
+def test_a_button_asks_which_line(people: People) -> None:
+    page = people.sits_down()
+    page.evaluate(
+        """async () => {
+          const { showSuggestions } = await import("/static/card.js");
+          const lines = { nets: ["BASE", "LK"], one: ["stuck on"], two: ["swapped"] };
+          showSuggestions([{ id: "x", kind: "check", reads: "capture Q1.b", sentence: "Record.",
+            places: [], cautions: [], meanings: [], why: "", minutes: 1, setup_minutes: 0,
+            unit: "", lines, answers: ["right", "stuck on", "swapped"] }], { sentence: "" });
+        }"""
+    )
+    page.get_by_role("button", name="stuck on").click()
+    expect(page.locator("#reading-trouble")).to_contain_text("Tick the line that is stuck on")
+    page.get_by_role("checkbox", name="BASE").check()
+    page.get_by_role("button", name="swapped").click()
+    expect(page.locator("#reading-trouble")).to_contain_text("Tick the two lines")
+    with page.expect_request("**/api/readings") as asked:
+        page.get_by_role("button", name="stuck on").click()
+    assert asked.value.post_data_json["text"] == "BASE stuck on"
+
+
 @pytest.mark.browser
 def test_a_file_that_is_no_capture_says_why(people: People, tmp_path: Path) -> None:
     file = tmp_path / "holiday.png"
