@@ -11,6 +11,8 @@ from tests.waves.played import HALF, ONE_ON, TWO_ON
 
 from halfsplit.errors import WaveError
 from halfsplit.waves.account import Account, account
+from halfsplit.waves.command import Commanded
+from halfsplit.waves.line import Line, line_of_changes
 from halfsplit.waves.manner import Manner, compare, learn, needed
 
 
@@ -64,6 +66,94 @@ def test_a_manner_is_kept_as_json(rng: np.random.Generator) -> None:
     assert Manner.from_json(json.loads(json.dumps(manner.to_json()))) == manner
     with pytest.raises(WaveError, match="description of a controller"):
         Manner.from_json({"sequence": "one phase on"})
+
+
+DELAY = 30e-6
+"""s from a command to its step."""
+
+
+def told(
+    rng: np.random.Generator, fault: str = "", *, low: bool = False, at_end: bool = False
+) -> Commanded:
+    """A controller that steps 30 us after each rising edge (falling if ``low``), up while DIR is
+    high: commands 2 ms apart, 10 us long, 20 up and 15 down. With ``at_end`` that edge ends
+    pulses that are not all of one length."""
+    ways = [1] * 20 + [-1] * 15
+    edges, phases, at, now = [], [(0.0, 0)], 0, 0.02
+    for number, way in enumerate(ways):
+        now += 2e-3
+        edges.append(now)
+        if fault == "missed" and number == 7:
+            continue
+        if fault == "other way":
+            way = -way
+        at = (at + way) % 4
+        late = 4.0 if fault == "slow" and number > 5 else 1.0
+        phases.append((now + late * DELAY * (1 + 0.02 * rng.standard_normal()), at))
+        if fault == "unasked" and number == 9:
+            at = (at + way) % 4
+            phases.append((now + 1e-3, at))
+    stop = now + 0.05
+    times, codes = np.array([t for t, _ in phases]), [ONE_ON[k] for _, k in phases]
+    lines = [
+        line_of_changes(name, times, np.array([float(code[i]) for code in codes]), stop)
+        for i, name in enumerate("ABCD")
+    ]
+    long = rng.uniform(-40e-6, -5e-6, len(edges)) if at_end else np.full(len(edges), 10e-6)
+    pulses = np.sort(np.column_stack([edges, np.array(edges) + long])).ravel()
+    step = Line(name="STEP", start=0.0, stop=stop, first=low, edges=pulses)
+    # It changes over 100 us before the first edge that goes down.
+    way = Line(name="DIR", start=0.0, stop=stop, first=True, edges=np.array([edges[20] - 1e-4]))
+    return Commanded(account=account(lines, phases=4, active_low=False), step=step, way=way)
+
+
+def test_what_a_command_brings_is_learnt(rng: np.random.Generator) -> None:
+    good = told(rng)
+    manner = learn([good.account], [good])
+    commands = manner.commands
+    assert commands is not None
+    assert commands.edge == "rising"
+    assert commands.delay == pytest.approx(DELAY, rel=0.02)
+    assert commands.spread == pytest.approx(0.02 * DELAY, rel=0.5)
+    assert commands.high == "up"
+    assert commands.ahead == pytest.approx(1e-4)
+    assert commands.seen == 35
+    assert Manner.from_json(json.loads(json.dumps(manner.to_json()))) == manner
+    for low, at_end in ((True, False), (False, True)):
+        other = told(rng, low=low, at_end=at_end)
+        falling = learn([other.account], [other]).commands
+        assert falling is not None
+        assert falling.edge == "falling"
+        assert falling.delay == pytest.approx(DELAY, rel=0.02)
+    sister = told(rng)
+    found = compare(manner, sister.account, sister)
+    assert found.good
+    assert "told by STEP and DIR" in found.verdict
+
+
+@pytest.mark.parametrize(
+    ("fault", "what"),
+    [("missed", "missed"), ("slow", "delay"), ("unasked", "unasked"), ("other way", "direction")],
+)
+def test_what_a_suspect_does_otherwise_when_told_is_said(
+    rng: np.random.Generator, fault: str, what: str
+) -> None:
+    good, suspect = told(rng), told(rng, fault)
+    found = compare(learn([good.account], [good]), suspect.account, suspect)
+    assert what in [one.what for one in found.differences]
+    assert not found.good
+
+
+def test_a_line_that_tells_nothing_is_refused(rng: np.random.Generator) -> None:
+    good = told(rng)
+    clock = Line(
+        name="CLK", start=0.0, stop=good.step.stop, first=False,
+        edges=np.arange(1, 2000) * good.step.stop / 2000,
+    )  # fmt: skip
+    with pytest.raises(WaveError, match="is it the STEP line"):
+        learn([good.account], [Commanded(account=good.account, step=clock, way=None)])
+    with pytest.raises(WaveError, match="leave --step out"):
+        compare(learn([good.account]), good.account, good)
 
 
 def test_only_good_units_are_learnt_from(rng: np.random.Generator) -> None:

@@ -13,7 +13,9 @@ from itertools import pairwise
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.units import format_quantity
 from halfsplit.waves.account import Account
+from halfsplit.waves.command import Commanded, Commands, learn_commands, obeyed
 from halfsplit.waves.explain import order_words
 from halfsplit.waves.ledger import Move, Step
 
@@ -45,7 +47,8 @@ class Pace:
 class Manner:
     """``sequence`` by name, ``order`` of the lines in the ring, ``active`` level; ``paces`` of the
     first steps of a move in order, ``cruise`` for those after; ``rests``: the coils go off between
-    moves; ``steps``, ``moves`` and ``ways`` ("up", "down") are what was exercised."""
+    moves; ``steps``, ``moves`` and ``ways`` ("up", "down") are what was exercised; ``commands`` how
+    it does as it is told, where that was watched."""
 
     sequence: str
     phases: int
@@ -57,6 +60,7 @@ class Manner:
     steps: int
     moves: int
     ways: tuple[str, ...]
+    commands: Commands | None = None
 
     def to_json(self) -> dict[str, object]:
         """For programs and for keeping; times in s."""
@@ -69,18 +73,20 @@ class Manner:
         """The manner that `to_json` wrote. Raises :class:`WaveError` for anything else."""
         try:
             paces = data["paces"]
-            cruise = data["cruise"]
+            cruise, commands = data["cruise"], data.get("commands")
             order, ways = data["order"], data["ways"]
             assert isinstance(paces, list)
             assert isinstance(order, list)
             assert isinstance(ways, list)
             assert cruise is None or isinstance(cruise, dict)
+            assert commands is None or isinstance(commands, dict)
             return cls(
                 **{name: data[name] for name in _PLAIN},  # type: ignore[arg-type]
                 order=tuple(order),
                 ways=tuple(ways),
                 paces=tuple(Pace(**pace) for pace in paces),
                 cruise=None if cruise is None else Pace(**cruise),
+                commands=None if commands is None else Commands(**commands),
             )
         except (KeyError, TypeError, AssertionError) as error:
             raise WaveError(
@@ -114,8 +120,9 @@ class Comparison:
     differences: tuple[Difference, ...]
 
 
-def learn(accounts: Sequence[Account]) -> Manner:
-    """Write down how a good unit behaves, from captures of it that are right.
+def learn(accounts: Sequence[Account], told: Sequence[Commanded] = ()) -> Manner:
+    """Write down how a good unit behaves, from captures of it that are right; ``told`` are those
+    in which its commands were recorded too.
 
     Raises :class:`WaveError` without captures, for one that is not right, or when they differ.
     """
@@ -145,6 +152,7 @@ def learn(accounts: Sequence[Account]) -> Manner:
         steps=sum(_steps(one) for one in accounts),
         moves=sum(len(one.ledger.moves) for one in accounts),
         ways=_ways(accounts),
+        commands=learn_commands(told) if told else None,
     )
 
 
@@ -160,8 +168,10 @@ def needed(account: Account) -> Comparison:
     return _proven([account], (what,))
 
 
-def compare(manner: Manner, suspect: Account) -> Comparison:
-    """Compare a suspect with the manner of a good or a sister unit."""
+def compare(manner: Manner, suspect: Account, told: Commanded | None = None) -> Comparison:
+    """Compare a suspect with the manner of a good or a sister unit; ``told`` has the commands that
+    it got, if they were recorded. Raises :class:`WaveError` when those of the good unit were not.
+    """
     found = suspect.found.best
     differences = list(needed(suspect).differences)
     if found.sequence.name != manner.sequence or found.sequence.phases != manner.phases:
@@ -181,7 +191,11 @@ def compare(manner: Manner, suspect: Account) -> Comparison:
                 f"{' '.join(manner.order)}.",
             )
         )
-    differences += _paces(manner, suspect)
+    if told is None:
+        differences += _paces(manner, suspect)
+    else:
+        # Paced by its commands, it is the answer to each that counts.
+        differences += _commands(manner, told)
     if bool(suspect.found.walk.resting.any()) != manner.rests:
         differences.append(
             Difference(
@@ -191,16 +205,24 @@ def compare(manner: Manner, suspect: Account) -> Comparison:
                 else "The coils stay on between moves; the good one's go off.",
             )
         )
-    return _proven([suspect], tuple(differences))
+    return _proven([suspect], tuple(differences), told)
 
 
-def _proven(accounts: Sequence[Account], differences: tuple[Difference, ...]) -> Comparison:
+def _proven(
+    accounts: Sequence[Account],
+    differences: tuple[Difference, ...],
+    told: Commanded | None = None,
+) -> Comparison:
     steps, ways = sum(_steps(one) for one in accounts), _ways(accounts)
     exercised = (
         f"{steps} steps, {'both directions' if len(ways) > 1 else 'one direction only'}, "
         f"{sum(len(one.ledger.moves) for one in accounts)} moves, lines "
         + " ".join(accounts[0].found.states.names)
     )
+    if told is not None:
+        exercised += ", told by " + " and ".join(
+            line.name for line in (told.step, told.way) if line is not None
+        )
     if differences:
         verdict = f"It differs in {', '.join(d.what for d in differences)} ({exercised})."
     else:
@@ -229,6 +251,38 @@ def _paces(manner: Manner, suspect: Account) -> list[Difference]:
             f"a move takes {1e3 * seconds:.3g} ms instead of {1e3 * pace.seconds:.3g} ms.",
             time=time,
         )
+    ]
+
+
+def _commands(manner: Manner, told: Commanded) -> list[Difference]:
+    """Edges without a step, steps without an edge, or at another time after it, or the other way."""
+    good = manner.commands
+    if good is None:
+        raise WaveError(
+            "expected a good unit whose commands were recorded, got one without; record STEP with "
+            "its phases too, or leave --step out"
+        )
+    found = obeyed(told, good.edge)
+    slack = SPREADS * good.spread + TOLERANCE * good.delay + told.step.resolution
+    wrong = np.abs(found.delays - good.delay) > max(slack, good.longest - good.delay)
+    count = found.delays.size + found.missed.size
+    said = [
+        ("missed", found.missed, f"of {count} commands bring no step"),
+        ("unasked", found.unasked, "steps come without a command"),
+        (
+            "delay", found.times[wrong],
+            f"of {count} steps come at another time after their command; the good one's after "
+            f"{format_quantity(good.delay, 's')}, this one's after "
+            f"{format_quantity(float(np.median(found.delays)) if count else 0.0, 's')} (median)",
+        ),
+    ]  # fmt: skip
+    if good.high and told.way is not None:
+        away = (found.ups == found.highs) != (good.high == "up")
+        said.append(("direction", found.times[away], f"of {count} steps go the other way"))
+    return [
+        Difference(what=what, words=f"{times.size} {words}.", time=float(times[0]))
+        for what, times, words in said
+        if times.size
     ]
 
 

@@ -15,7 +15,7 @@ from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.wording import SETUPS, reading_words
-from halfsplit.web.words import answers, lines
+from halfsplit.web.words import answers, buttons
 
 __all__ = ["Data", "asked", "board_mark", "outputs_table", "snapshot"]
 
@@ -83,8 +83,7 @@ def asked(bench: Bench, check: Check, expected: dict[str, str]) -> Data:
         "setup_words": SETUPS.get(setup, setup),
         "cautions": list(kind.cautions(check, world)),
         "unit": kind.unit,
-        "answers": answers(check, kind, bench.board),
-        "lines": lines(check, world),
+        **buttons(check, kind, world),
         "expected": expectation(bench, check, expected),
     }
 
@@ -112,8 +111,8 @@ def _suggested(one: SuggestionView, bench: Bench) -> Data:
     data["reads"] = check.id if check else ""
     data["mends"] = suggestion.id.partition(" ")[2] if suggestion.kind == "repair" else ""
     data["marks"] = _marks(suggestion.kind, suggestion.places, bench.board)
-    data["answers"] = answers(check, CHECKS.get(check.kind), bench.board) if check else []
-    data["lines"] = lines(check, bench.world) if check else {}
+    none: Data = {"answers": [], "lines": {}}
+    data |= buttons(check, CHECKS.get(check.kind), bench.world) if check else none
     return data
 
 

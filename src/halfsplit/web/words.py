@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from halfsplit.board.model import Board
 from halfsplit.build.world import World
-from halfsplit.checks._line_words import LINE_WORDS, PAIR_WORDS
+from halfsplit.checks._line_words import LINE_WORDS, PAIR_WORDS, RIGHT
 from halfsplit.checks._recorded import stage_at
 from halfsplit.checks.kind import Check, CheckKind
 
-__all__ = ["answers", "lines"]
+__all__ = ["answers", "buttons"]
 
 
 def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
@@ -23,12 +23,16 @@ def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
     return [word for word in words if word in kept] or words
 
 
-def lines(check: Check, world: World) -> dict[str, list[str]]:
-    """Of a check of several lines at once: their ``nets``, the answers that are of ``one`` or more
-    of them, and of ``two``; empty for other checks."""
+def buttons(check: Check, kind: CheckKind, world: World) -> dict[str, object]:
+    """``answers`` as above; and ``lines`` of a check of several lines at once: their ``nets``, the
+    answers that are of ``one`` or more of them, and of ``two``; empty for other checks."""
+    words = answers(check, kind, world.board)
     if check.kind != "capture":
-        return {}
+        return {"answers": words, "lines": {}}
     nets = stage_at(check.places[0], world).nets
     if len(nets) < 2:
-        return {}
-    return {"nets": list(nets), "one": list(LINE_WORDS), "two": list(PAIR_WORDS)}
+        return {"answers": [word for word in words if word in (RIGHT, *LINE_WORDS)], "lines": {}}
+    return {
+        "answers": words,
+        "lines": {"nets": list(nets), "one": list(LINE_WORDS), "two": list(PAIR_WORDS)},
+    }

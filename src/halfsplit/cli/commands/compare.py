@@ -22,6 +22,7 @@ from halfsplit.cli.screen import Screen
 
 if TYPE_CHECKING:
     from halfsplit.waves.account import Account
+    from halfsplit.waves.command import Commanded
     from halfsplit.waves.manner import Manner
 
 __all__ = ["KIND"]
@@ -41,6 +42,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--write", metavar="OUT", help="write down how the good unit behaves, for another time"
     )
+    parser.add_argument(
+        "--step", metavar="LINE", help="the line in all captures that tells it to step"
+    )
+    parser.add_argument("--dir", metavar="LINE", help="with --step: the line that tells which way")
     add_channels(parser)
     add_phases(parser)
     add_window(parser)
@@ -50,9 +55,11 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Learn from the good captures, compare the suspect."""
     from halfsplit.waves.manner import compare, needed
 
-    suspect = _account(args.file, args)
+    if args.dir and not args.step:
+        raise UsageError("expected --step with --dir: which line tells it to step?")
+    suspect, told = _capture(args.file, args)
     manner = _manner(args)
-    found = compare(manner, suspect) if manner else needed(suspect)
+    found = compare(manner, suspect, told) if manner else needed(suspect)
     if args.write:
         if manner is None:
             raise UsageError("expected --good with --write: there is nothing to write down")
@@ -85,7 +92,8 @@ def _manner(args: argparse.Namespace) -> Manner | None:
     if not args.good:
         return None
     if not written:
-        return learn([_account(path, args) for path in args.good])
+        captures = [_capture(path, args) for path in args.good]
+        return learn([account for account, _ in captures], [told for _, told in captures if told])
     if len(args.good) > 1:
         raise UsageError("expected one description or some captures of a good unit, got both")
     from halfsplit.errors import CaptureError
@@ -96,17 +104,26 @@ def _manner(args: argparse.Namespace) -> Manner | None:
         raise CaptureError(f"cannot be read: {error}", source=written[0]) from error
 
 
-def _account(path: str, args: argparse.Namespace) -> Account:
+def _capture(path: str, args: argparse.Namespace) -> tuple[Account, Commanded | None]:
+    """The account of the phase lines, and what told them where that is asked for."""
     from halfsplit.waves.account import account
     from halfsplit.waves.channels import lines_of
+    from halfsplit.waves.command import Commanded
 
-    lines, _ = lines_of(record_of(path, args), names(args.lines), args.family)
-    return account(
+    record = record_of(path, args)
+    telling = [name for name in (args.step, args.dir) if name]
+    phases = names(args.lines) or [name for name in record.names if name not in telling]
+    lines, _ = lines_of(record, phases, args.family)
+    found = account(
         lines,
         phases=args.phases,
         active_low=None if args.on is None else args.on == "low",
         order_known=args.in_order,
     )
+    if not telling:
+        return found, None
+    step, *way = lines_of(record, telling, args.family)[0]
+    return found, Commanded(account=found, step=step, way=way[0] if way else None)
 
 
 KIND = Command(
