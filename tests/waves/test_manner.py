@@ -103,8 +103,9 @@ def told(
     pulses = np.sort(np.column_stack([edges, np.array(edges) + long])).ravel()
     step = Line(name="STEP", start=0.0, stop=stop, first=low, edges=pulses)
     # It changes over 100 us before the first edge that goes down.
-    way = Line(name="DIR", start=0.0, stop=stop, first=True, edges=np.array([edges[20] - 1e-4]))
-    return Commanded(account=account(lines, phases=4, active_low=False), step=step, way=way)
+    down = np.array([edges[20] - 1e-4])
+    ways_line = Line(name="DIR", start=0.0, stop=stop, first=True, edges=down)
+    return Commanded(account=account(lines, phases=4, active_low=False), step=step, way=ways_line)
 
 
 def test_what_a_command_brings_is_learnt(rng: np.random.Generator) -> None:

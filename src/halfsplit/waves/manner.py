@@ -255,7 +255,7 @@ def _paces(manner: Manner, suspect: Account) -> list[Difference]:
 
 
 def _commands(manner: Manner, told: Commanded) -> list[Difference]:
-    """Edges without a step, steps without an edge, or at another time after it, or the other way."""
+    """Edges without a step, steps without one, steps at another time after it or the other way."""
     good = manner.commands
     if good is None:
         raise WaveError(
