@@ -17,6 +17,11 @@
     |-- ScheduleError     a schedule of states over time that cannot be played
     |-- WaveError         a record from which nothing can be told
     |-- MotionError       a mechanism or a motion that cannot be
+    |-- InstrumentError   a meter, scope or supply that does not do what was asked of it
+    |   |-- LinkError         it cannot be reached, or went away
+    |   |-- SilenceError      nothing came in time, or it stopped in the middle
+    |   |-- AnswerError       what came is not what was asked for
+    |   `-- RefusedError      it reports errors itself
     `-- TrialError        the independent simulator is missing or refused a circuit
 
 Every message says what was expected, what came, where, and what to do.
@@ -30,17 +35,22 @@ from dataclasses import dataclass
 from typing import Literal
 
 __all__ = [
+    "AnswerError",
     "BoardError",
     "CaptureError",
     "CaseError",
     "ConflictError",
     "HalfsplitError",
+    "InstrumentError",
+    "LinkError",
     "MotionError",
     "PlaceError",
     "Problem",
     "ReadingError",
+    "RefusedError",
     "RegistryError",
     "ScheduleError",
+    "SilenceError",
     "SolveError",
     "TrialError",
     "UnitError",
@@ -146,6 +156,34 @@ class WaveError(HalfsplitError):
 
 class MotionError(HalfsplitError):
     """A mechanism, or a motion asked of it, that cannot be."""
+
+
+class InstrumentError(HalfsplitError):
+    """An instrument that does not do what was asked of it; a reading can always be typed instead.
+
+    ``at`` is its address, ``expected`` and ``got`` say what should have come and what came,
+    ``do`` what to try.
+    """
+
+    def __init__(self, at: str, *, expected: str, got: str, do: str) -> None:
+        self.at, self.expected, self.got, self.do = at, expected, got, do
+        super().__init__(f"{at}: expected {expected}, got {got}; {do}")
+
+
+class LinkError(InstrumentError):
+    """An instrument that cannot be reached, or went away."""
+
+
+class SilenceError(InstrumentError):
+    """An instrument that did not answer in time, or stopped in the middle."""
+
+
+class AnswerError(InstrumentError):
+    """An answer that is not what was asked for."""
+
+
+class RefusedError(InstrumentError):
+    """An instrument that says itself that it could not do what was asked."""
 
 
 class TrialError(HalfsplitError):

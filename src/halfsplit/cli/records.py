@@ -18,6 +18,7 @@ __all__ = [
     "add_nets",
     "add_phases",
     "add_pictures",
+    "add_played",
     "add_window",
     "names",
     "nets_given",
@@ -49,6 +50,16 @@ def add_nets(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--nets", metavar="CH1=NET,...", help="where channels were clipped on; else by their names"
     )
+
+
+def add_played(parser: argparse.ArgumentParser) -> None:
+    """What a record is evidence of."""
+    parser.add_argument(
+        "--played", metavar="SCHEDULE",
+        help="what was played meanwhile, as for halfsplit play; else the lines of each stage are "
+        "read as the phases of a motor that was being stepped",
+    )  # fmt: skip
+    parser.add_argument("--look", action="store_true", help="tell, but enter and keep nothing")
 
 
 def add_phases(parser: argparse.ArgumentParser) -> None:

@@ -14,13 +14,20 @@ from pathlib import Path
 
 from halfsplit.errors import CaseError
 
-__all__ = ["SCHEMA", "forget", "load", "meter_path", "save"]
+__all__ = [
+    "SCHEMA", "forget", "load", "meter_path", "save", "settings_folder", "write_settings",
+]  # fmt: skip
 
 SCHEMA = "halfsplit-meter/1"
 
 
 def meter_path() -> Path:
-    """Where it is kept: ``XDG_CONFIG_HOME`` when that is set, else the system's folder."""
+    """Where it is kept."""
+    return settings_folder() / "meter.json"
+
+
+def settings_folder() -> Path:
+    """The user's settings: in ``XDG_CONFIG_HOME`` when that is set, else the system's folder."""
     chosen = os.environ.get("XDG_CONFIG_HOME", "")
     home = Path(os.path.expanduser("~"))
     if os.path.isabs(chosen):
@@ -31,7 +38,7 @@ def meter_path() -> Path:
         base = home / "Library" / "Application Support"
     else:
         base = home / ".config"
-    return base / "halfsplit" / "meter.json"
+    return base / "halfsplit"
 
 
 def load(path: Path | None = None) -> Mapping[str, float]:
@@ -57,15 +64,18 @@ def load(path: Path | None = None) -> Mapping[str, float]:
 
 def save(values: Mapping[str, float], path: Path | None = None) -> None:
     """Write the fields. Raises :class:`CaseError`."""
-    path = path or meter_path()
-    text = json.dumps({"schema": SCHEMA, "meter": dict(values)}, indent=1) + "\n"
+    write_settings(path or meter_path(), {"schema": SCHEMA, "meter": dict(values)}, "the meter")
+
+
+def write_settings(path: Path, data: Mapping[str, object], what: str) -> None:
+    """Write a file of settings, whole or not at all. Raises :class:`CaseError`."""
     part = path.with_suffix(".part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_text(text, encoding="utf-8")
+        part.write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
         part.replace(path)
     except OSError as error:
-        raise CaseError(f"{path}: cannot keep the meter: {error}") from error
+        raise CaseError(f"{path}: cannot keep {what}: {error}") from error
 
 
 def forget(path: Path | None = None) -> None:

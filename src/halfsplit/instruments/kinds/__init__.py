@@ -1,0 +1,1 @@
+"""One kind of instrument per file."""

@@ -1,0 +1,91 @@
+"""Dialogues with instruments that PyVISA-sim plays, over the buses that VISA has."""
+
+import math
+from pathlib import Path
+
+import pytest
+from tests.instruments.conftest import QUICK
+
+from halfsplit.errors import AnswerError, RefusedError
+from halfsplit.instruments.kind import INSTRUMENTS, introduce
+from halfsplit.instruments.kinds.meter import measure, require_dead
+from halfsplit.instruments.kinds.supply import set_supply, standing
+from halfsplit.instruments.link import Link
+from halfsplit.instruments.wire import found
+
+SIM = f"{Path(__file__).parent / 'bench.yaml'}@sim"
+METER = "USB0::0x1111::0x2222::SN0042::0::INSTR"
+SERIAL = "ASRL1::INSTR"
+FUNCTIONS = "USB0::0x1111::0x2222::SN0007::0::INSTR"
+SUPPLY = "TCPIP0::192.0.2.9::inst0::INSTR"
+
+
+@pytest.fixture(autouse=True)
+def simulated(monkeypatch: pytest.MonkeyPatch) -> None:
+    """PyVISA's own variable chooses the library."""
+    monkeypatch.setenv("PYVISA_LIBRARY", SIM)
+
+
+def link_to(address: str) -> Link:
+    return Link(address, errors_by="SYST:ERR?", seconds=QUICK)
+
+
+def test_what_is_there() -> None:
+    assert found() == tuple(sorted((METER, SERIAL, FUNCTIONS, SUPPLY)))
+
+
+@pytest.mark.parametrize("address", [METER, SERIAL])
+@pytest.mark.parametrize(
+    ("function", "value"),
+    [
+        ("dc volts", 1.2e-3), ("ac volts", 6.3), ("ohms", 4703.12), ("ohms 4-wire", 0.1002),
+        ("dc amps", -0.025), ("ac amps", 0.0), ("diode", math.inf), ("capacitance", 1.0031e-7),
+    ],
+)  # fmt: skip
+def test_every_function_of_a_meter(address: str, function: str, value: float) -> None:
+    with link_to(address) as link:
+        assert measure(link, function, "measure") == value
+
+
+def test_a_meter_that_has_no_reading() -> None:
+    with link_to(METER) as link, pytest.raises(AnswerError, match="unresolved"):
+        measure(link, "frequency", "measure")
+
+
+def test_a_meter_without_the_function() -> None:
+    with link_to(FUNCTIONS) as link:
+        assert measure(link, "dc volts", "function") == 5.021
+        with pytest.raises(RefusedError, match="-113 Undefined header"):
+            measure(link, "capacitance", "function")
+
+
+def test_no_ohms_while_volts_are_there() -> None:
+    with link_to(METER) as link:
+        require_dead(link, "measure")
+    with link_to(FUNCTIONS) as link, pytest.raises(AnswerError, match=r"got 5\.02 V; take the pow"):
+        require_dead(link, "function")
+
+
+@pytest.mark.parametrize(
+    ("address", "kind", "way"),
+    [
+        (METER, "meter", "measure"), (SERIAL, "meter", "measure"),
+        (FUNCTIONS, "meter", "function"), (SUPPLY, "supply", "level"),
+    ],
+)  # fmt: skip
+def test_ways_are_found_by_asking(address: str, kind: str, way: str) -> None:
+    with Link(address, seconds=QUICK) as link:
+        assert introduce(link, INSTRUMENTS.get(kind)) == {"errors": "SYST:ERR?", "talk": way}
+
+
+def test_a_supply_is_not_taken_for_a_scope() -> None:
+    with link_to(SUPPLY) as link, pytest.raises(AnswerError, match="Invented 2"):
+        introduce(link, INSTRUMENTS.get("scope"))
+
+
+def test_a_supply_is_set_and_read_back() -> None:
+    with link_to(SUPPLY) as link:
+        before = standing(link, "level")
+        assert (before.volts, before.limit, before.on) == (0.0, 3.0, False)
+        after = set_supply(link, "level", volts=5.0, limit=0.33)
+        assert (after.volts, after.limit, after.on) == (5.0, 0.33, False)
