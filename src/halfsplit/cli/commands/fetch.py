@@ -77,7 +77,7 @@ def _only_kept(record: Record, why: str, kept: str) -> Answer:
         if kept:
             yield kept_words(kept)
 
-    data = {
+    data: dict[str, object] = {
         "source": record.source, "nets": {}, "stages": [], "first_bad": None, "left_out": [why],
         "remarks": list(record.remarks), "kept": kept or None, "entered": [], "picture": None,
         "next": None,
