@@ -49,6 +49,21 @@ def test_gain_with_few_rows_believed(rng: np.random.Generator) -> None:
     packed = Tables.pack(tables, 40)
     expected = [plain_gain(p, group, table) for table in tables]
     assert group_gains(p, group, packed) == pytest.approx(expected, abs=2e-5)
+    alone = group_gains(p, group, packed, np.array([1]))
+    assert alone == pytest.approx(expected[1:], abs=2e-5)
+    by_fault = [plain_gain(p, np.arange(40), table) for table in tables]
+    assert fault_gains(p, packed) == pytest.approx(by_fault, abs=2e-5)
+
+
+def test_tables_larger_than_the_cache_are_summed_piece_by_piece(
+    rng: np.random.Generator, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("halfsplit.belief.gain.CACHED", 64)
+    tables = random_tables(rng, 40, [12, 12, 12])
+    p = np.zeros(40)
+    p[[1, 3, 8, 17, 30, 39]] = 0.3, 0.2, 0.2, 0.1, 0.1, 0.1
+    expected = [plain_gain(p, np.arange(40), table) for table in tables]
+    assert fault_gains(p, Tables.pack(tables, 40)) == pytest.approx(expected, abs=2e-5)
 
 
 def test_merging_columns_that_tell_nothing_loses_nothing(rng: np.random.Generator) -> None:

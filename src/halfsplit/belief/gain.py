@@ -18,6 +18,11 @@ from halfsplit.belief.tables import Block, Single, Tables, xlog2x
 
 __all__ = ["Gains", "fault_gains", "group_gain", "group_gains", "screened_gains"]
 
+MANY = 0.7
+"""Share of rows from which all are multiplied, which saves choosing them."""
+CACHED = 1 << 17
+"""Numbers of a table that are copied at a time."""
+
 
 @dataclass(frozen=True, slots=True)
 class Gains:
@@ -33,36 +38,35 @@ def fault_gains(p: Array, tables: Tables) -> Array:
     gains = np.zeros(tables.count)
     for block in tables.blocks:
         _, n, width = block.p.shape
-        outcome = (weights @ _of(block, rows)).reshape(n, width)
+        outcome = _mixed(block, rows, weights).reshape(n, width)
         inner = weights @ (block.entropy if rows is None else block.entropy[rows])
         gains[block.checks] = -xlog2x(outcome).sum(axis=1) - inner
     return np.maximum(gains, 0.0)
 
 
-def group_gains(p: Array, group: Indices, tables: Tables) -> Array:
-    """[C] bits expected about which group it is; ``group`` [F + 1] numbers the rows' groups."""
+def group_gains(p: Array, group: Indices, tables: Tables, which: Indices | None = None) -> Array:
+    """[C] bits expected about which group it is; ``group`` [F + 1] numbers the rows' groups.
+    With ``which`` [n] only about these checks, [n]."""
     kept = believed(p)
     kept = kept[np.argsort(group[kept], kind="stable")]
     weights = (p[kept] / p[kept].sum()).astype(np.float32)
     starts = np.flatnonzero(np.diff(group[kept], prepend=-1))
     sizes = np.diff(starts, append=len(kept))
     alone = np.repeat(sizes == 1, sizes)
-    several = np.flatnonzero(~alone)
-    within = np.cumsum(np.append(0, sizes[sizes > 1]))[:-1]
+    several = [slice(at, at + size) for at, size in zip(starts, sizes, strict=True) if size > 1]
     certain = float(xlog2x(np.add.reduceat(weights, starts)).sum()) if len(kept) else 0.0
     own = float(xlog2x(weights[alone]).sum())
-    gains = np.zeros(tables.count)
-    for block in tables.blocks:
+    chosen = tables.of_rows(kept, which)
+    gains = np.zeros(chosen.count)
+    for block in chosen.blocks:
         _, n, width = block.p.shape
-        flat = block.p.reshape(len(p), n * width)
-        outcome = weights[alone] @ flat[kept[alone]]
-        inner = own - weights[alone] @ block.entropy[kept[alone]]
-        if len(several):
-            joint = flat[kept[several]]
-            joint *= weights[several, None]
-            mixed = np.add.reduceat(joint, within, axis=0)
-            outcome = outcome + mixed.sum(axis=0)
-            inner = inner + xlog2x(mixed).reshape(-1, n, width).sum(axis=(0, 2))
+        flat = block.p.reshape(len(kept), n * width)
+        mixed = np.empty((len(several), n * width), dtype=np.float32)
+        for at, rows in enumerate(several):
+            np.dot(weights[rows], flat[rows], out=mixed[at])
+        outcome = np.where(alone, weights, np.float32(0.0)) @ flat + mixed.sum(axis=0)
+        inner = own - weights[alone] @ block.entropy[alone]
+        inner = inner + xlog2x(mixed).reshape(-1, n, width).sum(axis=(0, 2))
         gains[block.checks] = inner - xlog2x(outcome).reshape(n, width).sum(axis=1) - certain
     return np.maximum(gains, 0.0)
 
@@ -93,7 +97,7 @@ def screened_gains(
     start, size = 0, sure
     while not _settled(bits * worth, order, start, sure):
         batch = order[start : start + size]
-        bits[batch] = group_gains(p, group, tables.take(batch))
+        bits[batch] = group_gains(p, group, tables, batch)
         exact[batch] = True
         start, size = start + size, 2 * size
     return Gains(bits, exact)
@@ -113,15 +117,28 @@ def _settled(scores: Array, order: Indices, start: int, sure: int) -> bool:
 
 
 def _believed(p: Array) -> tuple[Indices | None, Single]:
+    """Rows worth reckoning with and their weights; no rows and all weights where they are many."""
     keep = believed(p)
     weights = (p[keep] / p[keep].sum()).astype(np.float32)
-    if len(keep) * 2 > len(p):
+    if len(keep) > MANY * len(p):
         full = np.zeros(len(p), dtype=np.float32)
         full[keep] = weights
         return None, full
     return keep, weights
 
 
-def _of(block: Block, rows: Indices | None) -> Single:
-    p = block.p if rows is None else block.p[rows]
-    return p.reshape(p.shape[0], -1)
+def _mixed(block: Block, rows: Indices | None, weights: Single) -> Single:
+    """[n * O] outcomes of a block by weighted rows. Few rows are copied at a time: tables are
+    large, and what has been copied is used while it is in the processor's cache."""
+    flat = block.p.reshape(len(block.p), -1)
+    if rows is None:
+        return np.asarray(weights @ flat, dtype=np.float32)
+    total = np.zeros(flat.shape[1], dtype=np.float32)
+    few = max(1, min(len(rows), CACHED // max(flat.shape[1], 1)))
+    buffer = np.empty((few, flat.shape[1]), dtype=np.float32)
+    for start in range(0, len(rows), few):
+        some = rows[start : start + few]
+        copied = buffer[: len(some)]
+        np.take(flat, some, axis=0, out=copied, mode="clip")
+        total += weights[start : start + few] @ copied
+    return total

@@ -82,6 +82,20 @@ class Tables:
             count += part.count
         return cls(count=count, rows=rows, blocks=tuple(blocks))
 
+    def of_rows(self, rows: Indices, which: Indices | None = None) -> Tables:
+        """Some rows only, in the order of ``rows``; of some checks only, as :meth:`take`."""
+        which = np.arange(self.count) if which is None else which
+        new_index = np.full(self.count, -1, dtype=np.int64)
+        new_index[which] = np.arange(len(which))
+        blocks = []
+        for block in self.blocks:
+            inside = new_index[block.checks]
+            at = np.flatnonzero(inside >= 0)
+            if len(at):
+                p, entropy = block.p[np.ix_(rows, at)], block.entropy[np.ix_(rows, at)]
+                blocks.append(Block(checks=inside[at], p=p, entropy=entropy))
+        return Tables(count=len(which), rows=len(rows), blocks=tuple(blocks))
+
     def take(self, which: Indices) -> Tables:
         """The tables of some checks, numbered anew in the order of ``which``."""
         new_index = np.full(self.count, -1, dtype=np.int64)

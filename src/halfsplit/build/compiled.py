@@ -64,6 +64,8 @@ class Compiled:
     listed: FaultList
     overlays: Sequence[Overlay]
     unsure: Mapping[Overlay, Versions]
+    like: Compiled | None = None
+    """Another one of the same assembly: what it knows of the good board is used."""
     _states: dict[str, StateResult] = field(default_factory=dict)
     _off: PowerOff | None = None
     _ohms: dict[MeterSource, Pairs] = field(default_factory=lambda: defaultdict(dict))
@@ -300,7 +302,11 @@ class Compiled:
     def _solver(self) -> Sweep:
         if self._sweep is None:
             self._sweep = Sweep(
-                self.assembly, self.overlays, self.unsure, list(self.watched.values())
+                self.assembly,
+                self.overlays,
+                self.unsure,
+                list(self.watched.values()),
+                like=None if self.like is None else self.like._solver(),
             )
         return self._sweep
 

@@ -100,7 +100,8 @@ class _Walk:
 
 class Sweep:
     """Solves states of one assembly for a fixed list of faults; fault 0 changes nothing. ``unsure``
-    has the milder and the worse version of each."""
+    has the milder and the worse version of each. What one ``like`` it, of the same assembly, knows
+    of the good board is shared."""
 
     def __init__(
         self,
@@ -108,6 +109,7 @@ class Sweep:
         faults: Sequence[Overlay],
         unsure: Mapping[Overlay, Versions],
         watched: Sequence[tuple[str, str]] = (),
+        like: Sweep | None = None,
     ) -> None:
         self.watched = [assembly.circuit.where[key] for key in watched]
         self.assembly, self.circuit = assembly, assembly.circuit
@@ -118,20 +120,31 @@ class Sweep:
         self.distinct = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
         self.versions = unsure
-        self.nominal = base_parameters(self.circuit, sample_deviations(assembly, 1))
-        self.tolerances = Tolerances(assembly)
+        self._good: dict[tuple[Overlay, ...], tuple[list[_Walk], Drawn]] = {}
+        if like is None:
+            self.nominal = base_parameters(self.circuit, sample_deviations(assembly, 1))
+            self.tolerances = Tolerances(assembly)
+        else:
+            self.nominal, self.tolerances, self._good = like.nominal, like.tolerances, like._good
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
         """Walk ``steps`` (all that each sets) for every fault."""
-        good = [self._walk(steps, [()], None, side) for side in self.sides]
-        lay_good = _layer(steps[-1], [()], good[0].bits)
-        drawn = self.tolerances.good(lay_good, np.nan_to_num(good[0].last.v[:, 0]))
+        good, drawn = self._of_good(tuple(steps))
         parts = [
             self._chunk(steps, self.distinct[start : start + CHUNK], good, drawn)
             for start in range(0, len(self.distinct), CHUNK)
         ]
         joined = [np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)]
         return StateResult(*(np.take(array, self.row_of, axis=-1) for array in joined))
+
+    def _of_good(self, steps: tuple[Overlay, ...]) -> tuple[list[_Walk], Drawn]:
+        """The good board after ``steps``, woken either way, and its draws; worked out once."""
+        if steps not in self._good:
+            good = [self._walk(steps, [()], None, side) for side in self.sides]
+            layer = _layer(steps[-1], [()], good[0].bits)
+            drawn = self.tolerances.good(layer, np.nan_to_num(good[0].last.v[:, 0]))
+            self._good[steps] = good, drawn
+        return self._good[steps]
 
     def good(self, steps: Sequence[Overlay]) -> tuple[Array, list[Array]]:
         """The healthy board after ``steps``: volts [N, 1] and parameters, for each group

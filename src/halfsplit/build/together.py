@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -25,9 +26,13 @@ time (common practice, no source)."""
 
 def both(world: World, pairs: Sequence[tuple[int, int]]) -> Compiled | None:
     """A world whose faults after the healthy row are these pairs of rows of ``world``, each pair
-    solved with the changes of both; ``None`` where the world is not one that is solved."""
-    if not isinstance(world, Compiled):
-        return None
+    solved with the changes of both; ``None`` where the world is not one that is solved. The last
+    few are kept."""
+    return _solved(world, tuple(pairs)) if isinstance(world, Compiled) else None
+
+
+@lru_cache(maxsize=4)
+def _solved(world: Compiled, pairs: tuple[tuple[int, int], ...]) -> Compiled:
     faults = [world.faults[0]]
     overlays = [world.overlays[0]]
     for a, b in pairs:
@@ -54,6 +59,7 @@ def both(world: World, pairs: Sequence[tuple[int, int]]) -> Compiled | None:
         listed=listed,
         overlays=overlays,
         unsure={what: versions(world.assembly.circuit, what, 1.0) for what in overlays},
+        like=world,
     )
 
 
@@ -62,8 +68,11 @@ def consequences(world: World) -> tuple[Consequence, ...]:
 
     The good board's own load does not count. Empty where the world is not one that is solved.
     """
-    if not isinstance(world, Compiled):
-        return ()
+    return _burnt(world) if isinstance(world, Compiled) else ()
+
+
+@lru_cache(maxsize=4)
+def _burnt(world: Compiled) -> tuple[Consequence, ...]:
     opens = {
         fault.designator: row
         for row, fault in enumerate(world.faults)

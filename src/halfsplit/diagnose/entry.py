@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -46,6 +47,8 @@ class Entry:
     def plain(self) -> Entry:
         """The entry as if nothing had been repaired."""
         row, one, other = self.raw
+        if self.likelihood is row and self.sides[0] is one and self.sides[1] is other:
+            return self
         return replace(self, likelihood=row, sides=(one, other))
 
 
@@ -54,36 +57,22 @@ def joint_of(entries: Iterable[Entry], size: int) -> Array:
     groups: dict[tuple[str, ...], list[Entry]] = {}
     for entry in entries:
         groups.setdefault((str(entry.epoch), *entry.about), []).append(entry)
-    kin = [(members, _firsts(members, size)) for members in groups.values()]
-    each, one, other = (
-        _joint([([row(entry) for entry in members], firsts) for members, firsts in kin], size)
-        for row in _WAYS
-    )
-    return either(each, one, other)
+    total = np.zeros((3, size))
+    for members in groups.values():
+        total += _together(tuple(members))
+    return either(*total)
 
 
-def _likelihood(entry: Entry) -> Array:
-    return entry.likelihood
-
-
-def _one_side(entry: Entry) -> Array:
-    return entry.sides[0]
-
-
-def _other_side(entry: Entry) -> Array:
-    return entry.sides[1]
-
-
-_WAYS = (_likelihood, _one_side, _other_side)
-
-
-def _joint(groups: Sequence[tuple[Sequence[Array], Indices | None]], size: int) -> Array:
-    """[size] of groups of rows of likelihoods about one thing each."""
-    total = joint([rows[0] for rows, _ in groups if len(rows) == 1], size)
-    for rows, firsts in groups:
-        if len(rows) > 1:
-            total = total + repeats(rows, firsts)
-    return total
+@lru_cache(maxsize=512)
+def _together(kin: tuple[Entry, ...]) -> Array:
+    """[3, F + 1] joint log2 likelihood of readings of one kin: each either way on its own, all the
+    one way, all the other. Kept, since leaving one reading out leaves most kin as they were."""
+    ways = [(entry.likelihood, *entry.sides) for entry in kin]
+    size = len(kin[0].likelihood)
+    if len(kin) == 1:
+        return np.stack([joint([row], size) for row in ways[0]])
+    firsts = _firsts(kin, size)
+    return np.stack([repeats(rows, firsts) for rows in zip(*ways, strict=True)])
 
 
 def _firsts(entries: Sequence[Entry], size: int) -> Indices | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +13,7 @@ from halfsplit.belief.gain import group_gains, screened_gains
 from halfsplit.belief.posterior import Array
 from halfsplit.belief.tables import Tables
 from halfsplit.checks.kind import Setup
-from halfsplit.diagnose.catalogue import Offer
+from halfsplit.diagnose.catalogue import Offer, Offers
 from halfsplit.diagnose.kin import about, gain_left
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
@@ -52,14 +53,14 @@ def look_ahead(session: Session) -> Outlook:
     offers, tables = found.offers, found.tables
     answered, now = session.answered(), standing_of(session)
     setup = _changes(session, offers, now)
-    own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in offers])
-    unanswered = np.array([offer.check.id not in answered for offer in offers], dtype=np.bool_)
+    ids, own = _standing_facts(found)
+    unanswered = np.array([name not in answered for name in ids], dtype=np.bool_)
     worth = np.where(unanswered, 1.0 / (own + setup), 0.0) if offers else np.zeros(0)
     gains = screened_gains(session.p, session.group, tables, worth)
     bits, exact = gains.bits, gains.exact
     if bits[exact].max(initial=0.0) < LITTLE:
         doubtful = np.flatnonzero(~exact & unanswered & (bits >= LITTLE)).astype(np.int64)
-        bits[doubtful] = group_gains(session.p, session.group, tables.take(doubtful))
+        bits[doubtful] = group_gains(session.p, session.group, tables, doubtful)
         exact[doubtful] = True
     for at, left in _after_kin(session, offers, tables, exact & unanswered & (bits >= LITTLE)):
         bits[at] = min(bits[at], left)
@@ -72,6 +73,13 @@ def look_ahead(session: Session) -> Outlook:
         score=bits * worth,
         unanswered=unanswered,
     )
+
+
+@lru_cache(maxsize=8)
+def _standing_facts(found: Offers) -> tuple[tuple[str, ...], Array]:
+    """Of each check its id, and minutes with its risk [C]: the same at every look ahead."""
+    own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in found.offers])
+    return tuple(offer.check.id for offer in found.offers), own
 
 
 def _changes(session: Session, offers: Sequence[Offer], now: Standing) -> Array:

@@ -165,13 +165,13 @@ def _fitting(
 ) -> list[tuple[tuple[int, int], float]]:
     """The pairs that explain most, prior counted in."""
 
-    def score(pair: tuple[int, int]) -> float:
-        a, b = pair
-        fit = two(rows[:, a], rows[:, b], rows[:, 0]).sum()
-        return float(np.log2(weights[pair]) + fit)
-
-    best = sorted(weights, key=score, reverse=True)[:PAIRS]
-    return [(pair, weights[pair]) for pair in best]
+    if not weights:
+        return []
+    pairs = list(weights)
+    first, second = np.array(pairs).T
+    fit = two(rows[:, first], rows[:, second], rows[:, :1]).sum(axis=0)
+    score = np.log2(list(weights.values())) + fit
+    return [(pairs[k], weights[pairs[k]]) for k in np.argsort(-score, kind="stable")[:PAIRS]]
 
 
 def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
@@ -302,6 +302,7 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
         for at, shape in enumerate(wide.shapes, 1)
         if shape.how == "pair"
     ]
+    pairs.sort(key=lambda pair: pair[1:])  # whatever their ranks, the same pairs are kept solved
     solved = both(session.world, [(a, b) for _, a, b in pairs]) if pairs else None
     made = []
     for entry in session.entries:

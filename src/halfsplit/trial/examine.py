@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -23,6 +24,9 @@ MOST = 80
 """Checks after which the examination is broken off."""
 REPAIRS = 5
 """Repairs after which it is."""
+KNOWN = 300
+"""Sessions that are kept while only symptoms have been told: many boards show the same ones, and
+what follows from them is worked out once."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +92,7 @@ def examine(
     or ``most`` checks have been made; repair, and go on until the board is cured or
     :data:`REPAIRS` were in vain. ``pick`` chooses the check, the program's own choice unless
     given."""
-    session = Session.start(world, Meter(), limits, catalogue=catalogue)
+    session = _start(catalogue, limits)
     asked: list[Asked] = []
     first: Finding | None = None
     for _ in range(REPAIRS):
@@ -116,7 +120,6 @@ def _question(
     session: Session, patient: Patient, asked: list[Asked], most: int, pick: Pick
 ) -> Session:
     """The session after checks until a repair is due, or two faults at once, or nothing."""
-    world, catalogue = session.world, session.catalogue
     while len(asked) < most:
         best = pick(session)
         if best is None or best.check is None:
@@ -125,20 +128,42 @@ def _question(
                 break
             session = wider
             continue
-        check = best.check
-        bits = entropy(session.by_suspect())
-        said = patient.answer(check)
-        kind = catalogue.kind(check.kind)
-        reading = kind.read(check, said, world)
-        session = session.enter(check, reading)
-        minutes = best.minutes + best.setup_minutes
-        patient.bill.minutes += minutes
-        likelihood = np.asarray(kind.likelihood(check, reading, world, session.meter))
-        asked.append(
-            Asked(check=check, answer=said, minutes=minutes, likelihood=likelihood, bits=bits)
-        )
+        said = patient.answer(best.check)
+        enter = _known_answer if best.check.kind == SYMPTOM else _entered
+        session, one = enter(session, best, said)
+        patient.bill.minutes += one.minutes
+        asked.append(one)
     return session
 
 
+@lru_cache(maxsize=4)
+def _start(catalogue: Catalogue, limits: Limits) -> Session:
+    return Session.start(catalogue.world, Meter(), limits, catalogue=catalogue)
+
+
+def _entered(session: Session, best: Suggestion, said: str) -> tuple[Session, Asked]:
+    check, world = best.check, session.world
+    assert check is not None
+    kind = session.catalogue.kind(check.kind)
+    reading = kind.read(check, said, world)
+    after = session.enter(check, reading)
+    return after, Asked(
+        check=check,
+        answer=said,
+        minutes=best.minutes + best.setup_minutes,
+        likelihood=np.asarray(kind.likelihood(check, reading, world, session.meter)),
+        bits=entropy(session.by_suspect()),
+    )
+
+
 def _best(session: Session) -> Suggestion | None:
+    told = all(entry.check.kind == SYMPTOM for entry in session.entries)
+    return _known_best(session) if told and not session.done else _worked_out(session)
+
+
+def _worked_out(session: Session) -> Suggestion | None:
     return next(iter(suggest(session, 1)), None)
+
+
+_known_best = lru_cache(maxsize=KNOWN)(_worked_out)
+_known_answer = lru_cache(maxsize=KNOWN)(_entered)
