@@ -6,13 +6,11 @@ Rows are log2 likelihoods of E readings under F + 1 hypotheses, row 0 the health
 
 from __future__ import annotations
 
-import heapq
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from halfsplit.belief.posterior import Array
+from halfsplit.belief.posterior import Array, Indices
 
 __all__ = ["FRACTIONS", "SILENT", "Pair", "Share", "best_pairs", "mixed", "now_and_then", "two"]
 
@@ -53,47 +51,64 @@ def two(a: Array, b: Array, healthy: Array) -> Array:
     return found
 
 
-def best_pairs(
-    prior: Array, rows: Array, count: int, also: npt.NDArray[np.bool_] | None = None
-) -> tuple[Pair, ...]:
+def best_pairs(prior: Array, rows: Array, count: int) -> tuple[Pair, ...]:
     """The ``count`` likeliest pairs of faults, best first.
 
-    ``prior`` [F + 1] of each; ``rows`` [E, F + 1]; ``also`` [F + 1] faults that may be in a pair
-    (all unless given). Each fault is tried with all that are no likelier than itself, likeliest
-    first, until no pair left can be better than the last kept: a pair is at most as likely as
-    its likelier half squared times the best that any fault makes of every reading.
+    ``prior`` [F + 1] of each; ``rows`` [E, F + 1]. Each fault is tried with all that are no
+    likelier than itself, likeliest first, until no pair left can be better than the last kept: a
+    pair is at most as likely as its likelier half squared times the best that any fault makes of
+    every reading.
     """
     size = len(prior) - 1
     with np.errstate(divide="ignore"):
         start = np.log2(prior[:size])
-    able = np.isfinite(start) & (np.arange(size) > 0)
-    if also is not None:
-        able &= also[:size]
-    order = np.flatnonzero(able)
+    order = np.flatnonzero(np.isfinite(start) & (np.arange(size) > 0))
     order = order[np.argsort(-start[order], kind="stable")]
-    healthy = rows[:, :1]
-    most = float(rows[:, order].max(axis=1).sum()) if len(order) else 0.0
-    kept: list[tuple[float, int, int]] = []
+    mine, healthy = rows[:, order], rows[:, :1]
+    moves = np.abs(mine - healthy) >= SILENT
+    alone = mine.sum(axis=0)
+    most = float(mine.max(axis=1, initial=-np.inf).sum()) if len(order) else 0.0
+    kept = _Best(count)
     for at, first in enumerate(order):
-        if len(kept) == count and 2.0 * start[first] + most <= kept[0][0]:
+        if 2.0 * start[first] + most <= kept.least:
             break
-        others = order[at + 1 :]
-        if not len(others):
-            break
-        together = two(rows[:, first : first + 1], rows[:, others], healthy).sum(axis=0)
-        weights = start[first] + start[others] + together
-        for k in np.argsort(-weights, kind="stable")[:count]:
-            one = (float(weights[k]), int(first), int(others[k]))
-            if len(kept) < count:
-                heapq.heappush(kept, one)
-            elif one[0] > kept[0][0]:
-                heapq.heapreplace(kept, one)
-            else:
-                break
-    return tuple(
-        Pair(first=first, second=second, weight=weight)
-        for weight, first, second in sorted(kept, reverse=True)
-    )
+        moved, rest = moves[:, at], slice(at + 1, None)
+        # where the first leaves a reading as it is, the other decides it
+        theirs = mine[moved, rest]
+        together = alone[rest] - theirs.sum(axis=0)
+        together = together + two(mine[moved, at, None], theirs, healthy[moved]).sum(axis=0)
+        kept.offer(int(first), order[rest], start[first] + start[order[rest]] + together)
+    return kept.pairs()
+
+
+class _Best:
+    """The best ``count`` pairs of those offered."""
+
+    def __init__(self, count: int) -> None:
+        self.count, self.least = count, -np.inf
+        self._found = np.zeros((3, 0))
+
+    def offer(self, first: int, others: Indices, weights: Array) -> None:
+        """Pairs of ``first`` with each of ``others`` [n], ``weights`` [n]."""
+        better = np.flatnonzero(weights > self.least)
+        mine = np.stack([weights[better], np.full(len(better), float(first)), others[better]])
+        self._found = np.hstack([self._found, mine])
+        if self._found.shape[1] > 4 * self.count:
+            self._keep()
+
+    def pairs(self) -> tuple[Pair, ...]:
+        """Best first."""
+        self._keep()
+        return tuple(
+            Pair(first=int(first), second=int(second), weight=float(weight))
+            for weight, first, second in self._found.T
+        )
+
+    def _keep(self) -> None:
+        best = np.argsort(-self._found[0], kind="stable")[: self.count]
+        self._found = self._found[:, best]
+        if len(best) == self.count:
+            self.least = float(self._found[0, -1])
 
 
 def mixed(row: Array, healthy: Array, fraction: Array | float) -> Array:

@@ -12,7 +12,8 @@ from typing import Literal, NoReturn
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.belief.posterior import Array
+from halfsplit.belief.gain import fault_gains
+from halfsplit.belief.posterior import Array, Indices
 from halfsplit.belief.shapes import mixed, two
 from halfsplit.belief.tables import Block, Single, Tables, xlog2x
 from halfsplit.board.model import Board
@@ -23,6 +24,7 @@ from halfsplit.diagnose.catalogue import Catalogue, Offers
 from halfsplit.errors import SolveError
 
 __all__ = [
+    "Columns",
     "Shape",
     "WideCatalogue",
     "WideKind",
@@ -32,6 +34,8 @@ __all__ = [
     "nets_of",
 ]
 
+SHORT = 240
+"""Checks weighed in a wider session."""
 ALIKE = 0.1
 """Total variation within which a fault leaves the outcomes of a check as on a good board."""
 
@@ -49,6 +53,40 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Columns:
+    """S shapes as arrays of rows of the inner world: ``first``, ``second``, ``fraction`` [S];
+    which of them are pairs, come and go, or are ``drawn`` otherwise at ``nets``."""
+
+    first: Indices
+    second: Indices
+    fraction: Array
+    pair: Indices
+    fitful: Indices
+    drawn: Indices
+    nets: tuple[str, ...]
+
+    @classmethod
+    def of(cls, shapes: Sequence[Shape]) -> Columns:
+        """From S shapes."""
+        ways: dict[str, list[int]] = {"pair": [], "now and then": [], "drawing": [], "alone": []}
+        for at, shape in enumerate(shapes):
+            ways[shape.how].append(at)
+        return cls(
+            first=np.array([shape.first for shape in shapes], dtype=np.int64),
+            second=np.array([shape.second for shape in shapes], dtype=np.int64),
+            fraction=np.array([shape.fraction for shape in shapes]),
+            pair=np.array(ways["pair"], dtype=np.int64),
+            fitful=np.array(ways["now and then"], dtype=np.int64),
+            drawn=np.array(ways["drawing"], dtype=np.int64),
+            nets=tuple(shapes[at].net for at in ways["drawing"]),
+        )
+
+    def drawn_on(self, nets: frozenset[str]) -> Indices:
+        """The shapes that are not as drawn at one of ``nets``."""
+        return self.drawn[np.array([net in nets for net in self.nets], dtype=np.bool_)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WideWorld:
     """Implements :class:`halfsplit.build.world.World` as far as names go."""
 
@@ -61,6 +99,8 @@ class WideWorld:
     """Of the faults after the healthy row."""
     left: tuple[Shape, ...]
     """The same as repairs have left them: of a pair only the half that is not put right."""
+    columns: Columns
+    """Of what is left."""
 
     @property
     def board(self) -> Board:
@@ -157,17 +197,16 @@ class WideKind:
 
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
         found = self.kind.outcomes(checks, self.wide.inner, meter)
-        shapes = self.wide.left
+        columns = self.wide.columns
         made = []
         for check, one in zip(checks, found, strict=True):
-            loose = np.array([nets_of(check, self.wide.inner)], dtype=object)
-            p = _tables(shapes, one.p[:, None, :], loose)[:, 0]
+            p = _tables(columns, one.p[:, None, :], [nets_of(check, self.wide.inner)])[:, 0]
             made.append(Outcomes(labels=one.labels, p=np.vstack([one.p[:1], p]), edges=one.edges))
         return made
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         row = self.kind.likelihood(check, reading, self.wide.inner, meter)
-        return likelihood_row(self.wide.left, row, nets_of(check, self.wide.inner))
+        return likelihood_row(self.wide.columns, row, nets_of(check, self.wide.inner))
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -176,12 +215,13 @@ class _Kept:
 
 
 class WideCatalogue(Catalogue):
-    """The inner catalogue's checks with the wider world's rows."""
+    """The inner catalogue's checks with the wider world's rows; on offer are the :data:`SHORT`
+    that look best to somebody who believes the inner faults by ``weights`` [F + 1]."""
 
-    def __init__(self, wide: WideWorld, inner: Catalogue) -> None:
+    def __init__(self, wide: WideWorld, inner: Catalogue, weights: Array) -> None:
         kinds = [WideKind(kind=kind, wide=wide) for kind in inner.kinds.values()]
         super().__init__(wide, inner.meter, kinds)
-        self._wide, self._inner, self._made = wide, inner, _Kept()
+        self._wide, self._inner, self._weights, self._made = wide, inner, weights, _Kept()
 
     def prior(self) -> Array:
         """[F + 1] as the wider world states it: the inner one's habits are in it already."""
@@ -190,51 +230,47 @@ class WideCatalogue(Catalogue):
     def expected_volts(self, check: Check) -> Array | None:
         """[F'] volts that a check reads under each shape, when it is volts that it reads."""
         inner = self._inner.expected_volts(check)
-        return None if inner is None else expected_row(self._wide.left, inner)
+        return None if inner is None else expected_row(self._wide.columns, inner)
 
     def offers(self, limits: Limits) -> Offers:
-        """What may be done within limits, as the inner catalogue has it."""
+        """What may be done within limits, as the inner catalogue has it, the best by far."""
         made = self._made.offers
         if limits not in made:
             found = self._inner.offers(limits)
-            nets = np.array(
-                [nets_of(offer.check, self._wide.inner) for offer in found.offers], dtype=object
-            )
-            made[limits] = Offers(
-                offers=found.offers, tables=_packed(self._wide.left, found.tables, nets)
-            )
+            best = self._best(found)
+            offers = tuple(found.offers[at] for at in best)
+            nets = [nets_of(offer.check, self._wide.inner) for offer in offers]
+            tables = _packed(self._wide.columns, found.tables.take(best), nets)
+            made[limits] = Offers(offers=offers, tables=tables)
         return made[limits]
 
+    def _best(self, found: Offers) -> Indices:
+        """Of the offers those that tell most about the inner faults for their minutes."""
+        minutes = np.array([max(offer.minutes, 0.1) + offer.risk for offer in found.offers])
+        score = fault_gains(self._weights, found.tables) / minutes
+        return np.sort(np.argsort(-score, kind="stable")[:SHORT]).astype(np.int64)
 
-def likelihood_row(shapes: Sequence[Shape], row: Array, nets: frozenset[str]) -> Array:
+
+def likelihood_row(columns: Columns, row: Array, nets: frozenset[str]) -> Array:
     """[F' + 1] from the inner world's row [F + 1] of one reading of a check on ``nets``."""
     logs = np.log2(np.maximum(row, 1e-300))
-    healthy = logs[0]
-    found = [row[0]]
-    for shape in shapes:
-        first = logs[shape.first]
-        if shape.how == "pair":
-            first = two(first, logs[shape.second], healthy)
-        elif shape.how == "now and then":
-            first = mixed(first, healthy, shape.fraction)
-        elif shape.how == "drawing" and shape.net in nets:
-            first = logs[-1]
-        found.append(float(np.exp2(first)))
-    return np.array([*found, row[-1]])
+    healthy, found = logs[0], logs[columns.first]
+    pair, fitful = columns.pair, columns.fitful
+    found[pair] = two(found[pair], logs[columns.second[pair]], healthy)
+    found[fitful] = mixed(found[fitful], healthy, columns.fraction[fitful])
+    found[columns.drawn_on(nets)] = logs[-1]
+    return np.concatenate([row[:1], np.exp2(found), row[-1:]])
 
 
-def expected_row(shapes: Sequence[Shape], volts: Array) -> Array:
+def expected_row(columns: Columns, volts: Array) -> Array:
     """[F'] volts that a place reads under each shape, from those under each fault [F]: of a pair
     what moves it more; not-a-number for what comes and goes."""
-    found = [volts[0]]
-    for shape in shapes:
-        first = volts[shape.first]
-        if shape.how == "pair":
-            second = volts[shape.second]
-            further = abs(second - volts[0]) > abs(first - volts[0])
-            first = second if further else first
-        found.append(np.nan if shape.how == "now and then" else first)
-    return np.array(found)
+    found = volts[columns.first]
+    second = volts[columns.second[columns.pair]]
+    further = abs(second - volts[0]) > abs(found[columns.pair] - volts[0])
+    found[columns.pair] = np.where(further, second, found[columns.pair])
+    found[columns.fitful] = np.nan
+    return np.append(volts[0], found)
 
 
 def nets_of(check: Check, world: World) -> frozenset[str]:
@@ -243,35 +279,31 @@ def nets_of(check: Check, world: World) -> frozenset[str]:
     return frozenset(place.net for place in places if place) - {world.board.ground}
 
 
-def _packed(shapes: Sequence[Shape], tables: Tables, nets: npt.NDArray[np.object_]) -> Tables:
+def _packed(columns: Columns, tables: Tables, nets: Sequence[frozenset[str]]) -> Tables:
     blocks = []
     for block in tables.blocks:
-        made = _tables(shapes, block.p, nets[block.checks])
+        made = _tables(columns, block.p, [nets[at] for at in block.checks])
         p = np.concatenate([block.p[:1], made, block.p[-1:]]).astype(np.float32)
         blocks.append(Block(checks=block.checks, p=p, entropy=-xlog2x(p).sum(axis=2)))
-    return Tables(count=tables.count, rows=len(shapes) + 2, blocks=tuple(blocks))
+    return Tables(count=tables.count, rows=len(columns.first) + 2, blocks=tuple(blocks))
 
 
 def _tables(
-    shapes: Sequence[Shape], p: Array | Single, nets: npt.NDArray[np.object_]
+    columns: Columns, p: Array | Single, nets: Sequence[frozenset[str]]
 ) -> npt.NDArray[np.floating]:
-    """[F', n, O] rows of n checks from the inner world's ``p`` [F or F + 1, n, O]."""
+    """[F', n, O] rows of n checks on ``nets`` from the inner world's ``p`` [F or F + 1, n, O]."""
     healthy, width = p[0], p.shape[2]
-    made = np.empty((len(shapes), *p.shape[1:]), dtype=p.dtype)
-    for at, shape in enumerate(shapes):
-        first = p[shape.first]
-        if shape.how == "pair":
-            second = p[shape.second]
-            mute_a = 0.5 * np.abs(first - healthy).sum(axis=1, keepdims=True) < ALIKE
-            mute_b = 0.5 * np.abs(second - healthy).sum(axis=1, keepdims=True) < ALIKE
-            both = 0.5 * (first + second)
-            first = np.where(mute_a, second, np.where(mute_b, first, both))
-        elif shape.how == "now and then":
-            first = shape.fraction * first + (1.0 - shape.fraction) * healthy
-        elif shape.how == "drawing":
-            on = np.array([shape.net in each for each in nets], dtype=np.bool_)
-            first = np.where(on[:, None], 0.5 * healthy + 0.5 / width, first)
-        made[at] = first
+    made = p[columns.first]
+    pair, fitful = columns.pair, columns.fitful
+    mute = 0.5 * np.abs(p - healthy).sum(axis=2) < ALIKE
+    first, second = columns.first[pair], columns.second[pair]
+    both = 0.5 * (p[first] + p[second])
+    both = np.where(mute[second][:, :, None], p[first], both)
+    made[pair] = np.where(mute[first][:, :, None], p[second], both)
+    share = columns.fraction[fitful][:, None, None]
+    made[fitful] = share * made[fitful] + (1.0 - share) * healthy
+    for check, on in enumerate(nets):
+        made[columns.drawn_on(on), check] = 0.5 * healthy[check] + 0.5 / width
     return made
 
 

@@ -12,10 +12,11 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from halfsplit.belief.posterior import Array, Indices, normalise, posterior
 from halfsplit.belief.shapes import SILENT, best_pairs, now_and_then, two
-from halfsplit.build.fault import ELSE, Fault, Suspect
+from halfsplit.build.fault import Fault, Suspect
 from halfsplit.build.together import both, consequences
 from halfsplit.build.world import World
 from halfsplit.diagnose.acceptance import acceptance
@@ -24,6 +25,7 @@ from halfsplit.diagnose.cures import AND
 from halfsplit.diagnose.entry import Entry, joint_of
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.widened import (
+    Columns,
     Shape,
     WideCatalogue,
     WideWorld,
@@ -45,8 +47,10 @@ LOOSE, FICKLE = 0.3, 0.03
 REDRAWN, VERIFIED = 0.03, 0.1
 """Cases in which the board differs from its file at some net that matters; and how much less so
 where a part on it was checked against the board (judgement, no source)."""
-SINGLES, PAIRS, FITFUL, NETS = 24, 10, 8, 4
+SINGLES, PAIRS, FITFUL, NETS = 120, 400, 24, 4
 """Most of each shape that are kept."""
+TOGETHER = 24
+"""Most pairs that are solved together, where both halves move a reading."""
 
 
 @lru_cache(maxsize=8)
@@ -74,35 +78,81 @@ def widen(session: Session) -> Session:
     """The session with other shapes beside the likeliest single faults."""
     rows = _by_check(session.entries, len(session.p))
     prior = session.catalogue.prior()
-    shapes = [
+    found = [
         *_singles(session, prior),
         *_pairs(session, prior, rows),
         *_fitful(session, prior),
         *_redrawn(session, prior),
     ]
-    shapes_only = [shape for shape, _ in shapes]
-    wide = _world(session, shapes_only, [weight for _, weight in shapes])
-    catalogue = WideCatalogue(wide, session.catalogue)
-    entries = _entries(session, wide)
-    count = len(wide.suspects)
-    group = np.where(wide.suspect_of < 0, count, wide.suspect_of)
-    bare = Session(
+    shapes = [shape for shape, _ in found]
+    wide = _world(session, shapes, [weight for _, weight in found])
+    told = _bare(session, wide).told(_entries(session, wide))
+    return _led(session, told, wide)
+
+
+def _bare(session: Session, wide: WideWorld) -> Session:
+    """Nothing read yet, the repairs done."""
+    shapes = wide.shapes
+    return Session(
         world=wide,
         meter=session.meter,
         limits=session.limits,
-        catalogue=catalogue,
-        group=np.append(group, count - 1).astype(np.int64),
+        catalogue=WideCatalogue(wide, session.catalogue, session.p),
+        group=_groups(wide),
         entries=(),
         cause=wide.prior,
         p=wide.prior,
         done=session.done,
-        cured_at=_cured_at(shapes_only, session),
+        cured_at=_cured_at(shapes, session),
         tries=np.array(
-            [0, *(1 if one.how == "pair" else session.tries[one.first] for one in shapes_only), 0],
+            [0, *(1 if one.how == "pair" else session.tries[one.first] for one in shapes), 0],
             dtype=np.int64,
         ),
     )
-    return bare.told(entries)
+
+
+def _led(session: Session, told: Session, wide: WideWorld) -> Session:
+    """The session with every shape under the suspect of it that is likeliest to be wrong: two
+    faults are put right one after the other, and the surer one first."""
+    index = {suspect.id: at for at, suspect in enumerate(wide.suspects)}
+    ends = [[index[name] for name in _suspects(shape, wide.inner)] for shape in wide.left]
+    share = np.zeros(len(wide.suspects))
+    for at, each in enumerate(ends, 1):
+        share[each] += told.p[at]
+    leader = [max(each, key=share.__getitem__) for each in ends]
+    faults = tuple(
+        fault if fault.suspect == wide.suspects[at].id
+        else replace(fault, suspect=wide.suspects[at].id)
+        for fault, at in zip(wide.faults[1:], leader, strict=True)
+    )  # fmt: skip
+    final = replace(
+        wide,
+        faults=(wide.faults[0], *faults),
+        suspect_of=np.array([-1, *leader], dtype=np.int64),
+    )
+    inner = np.zeros(len(session.p))
+    np.add.at(inner, wide.columns.first, told.p[1:-1])
+    pair = wide.columns.pair
+    np.add.at(inner, wide.columns.second[pair], told.p[1 + pair])
+    inner[0] += told.p[0]
+    inner[-1] = told.p[-1]
+    catalogue = WideCatalogue(final, session.catalogue, normalise(inner))
+    return replace(told, world=final, catalogue=catalogue, group=_groups(final))
+
+
+def _groups(wide: WideWorld) -> Indices:
+    """[F' + 1] index into the suspects; one past its end for healthy."""
+    count = len(wide.suspects)
+    group = np.where(wide.suspect_of < 0, count, wide.suspect_of)
+    return np.append(group, count - 1).astype(np.int64)
+
+
+def _suspects(shape: Shape, inner: World) -> tuple[str, ...]:
+    """Ids of the suspects, each of which puts a part of the shape right."""
+    if shape.how == "drawing":
+        return (f"drawing {shape.net}",)
+    rows = (shape.first, shape.second) if shape.how == "pair" else (shape.first,)
+    return tuple(inner.faults[row].suspect for row in rows)
 
 
 def _cured_at(shapes: Sequence[Shape], session: Session) -> Indices:
@@ -225,97 +275,89 @@ def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
 
 def _world(session: Session, shapes: Sequence[Shape], weights: Sequence[float]) -> WideWorld:
     inner = session.world
-    faults, suspects, of = [inner.faults[0]], dict[str, Suspect](), [-1]
-    left = [_left(shape, session, len(session.done)) for shape in shapes]
-    for shape in left:
-        fault, suspect = _named(shape, inner)
-        suspects.setdefault(suspect.id, suspect)
-        faults.append(fault)
-        of.append(list(suspects).index(suspect.id))
-    suspects[ELSE] = next(one for one in inner.suspects if one.id == ELSE)
+    left = tuple(_left(shape, session, len(session.done)) for shape in shapes)
+    nets = dict.fromkeys(shape.net for shape in shapes if shape.how == "drawing")
+    *listed, other = inner.suspects
+    suspects = (*listed, *map(_redraw, nets), other)
+    index = {suspect.id: at for at, suspect in enumerate(suspects)}
     share = float(session.catalogue.prior()[-1])
-    listed = normalise(np.array([*weights, 0.0]))[:-1] if sum(weights) > 0.0 else np.zeros(0)
     whole = float(session.catalogue.prior()[1:-1].sum())
+    each = normalise(np.array([*weights, 0.0]))[:-1] if sum(weights) > 0.0 else np.zeros(0)
     scale = sum(weights) / whole if whole > 0.0 else 1.0
     return WideWorld(
         inner=inner,
-        faults=tuple(faults),
-        suspects=tuple(suspects.values()),
-        suspect_of=np.array(of, dtype=np.int64),
-        prior=normalise(np.array([0.0, *(listed * scale * (1.0 - share)), share])),
+        faults=(inner.faults[0], *(_fault(shape, inner) for shape in left)),
+        suspects=suspects,
+        suspect_of=np.array(
+            [-1, *(index[_suspects(shape, inner)[0]] for shape in left)], dtype=np.int64
+        ),
+        prior=normalise(np.array([0.0, *(each * scale * (1.0 - share)), share])),
         shapes=tuple(shapes),
-        left=tuple(left),
+        left=left,
+        columns=Columns.of(left),
     )
 
 
-def _named(shape: Shape, world: World) -> tuple[Fault, Suspect]:
-    """The fault of a shape, and what puts it right."""
+def _redraw(net: str) -> Suspect:
+    return Suspect(
+        id=f"drawing {net}", minutes=10.0,
+        repair=f"compare net {net} with the board itself, pin by pin",
+    )  # fmt: skip
+
+
+def _fault(shape: Shape, world: World) -> Fault:
+    """A shape in words."""
     fault = world.faults[shape.first]
-    suspect = world.suspects[int(world.suspect_of[shape.first])]
     if shape.how == "alone":
-        return fault, suspect
+        return fault
     if shape.how == "now and then":
         share = round(100.0 * shape.fraction)
-        return (
-            replace(
-                fault,
-                id=f"{fault.id}, now and then",
-                words=f"{fault.words}, now and then (at about {share} % of readings)",
-            ),
-            suspect,
+        return replace(
+            fault,
+            id=f"{fault.id}, now and then",
+            words=f"{fault.words}, now and then (at about {share} % of readings)",
         )
     if shape.how == "drawing":
-        name = f"drawing {shape.net}"
-        return (
-            replace(
-                fault, id=f"{fault.id}; {shape.net} is not as drawn", suspect=name,
-                where="none", designator="", pins=(), touch=0.0, reseat=0.0,
-                words=f"the board differs from its file at net {shape.net}, and {fault.words}",
-            ),
-            Suspect(
-                id=name, minutes=10.0,
-                repair=f"compare net {shape.net} with the board itself, pin by pin",
-            ),
+        return replace(
+            fault, id=f"{fault.id}; {shape.net} is not as drawn", suspect=f"drawing {shape.net}",
+            where="none", designator="", pins=(), touch=0.0, reseat=0.0,
+            words=f"the board differs from its file at net {shape.net}, and {fault.words}",
         )  # fmt: skip
     other = world.faults[shape.second]
-    second = world.suspects[int(world.suspect_of[shape.second])]
-    if second.id == suspect.id:
-        return replace(fault, id=f"{fault.id} + {other.id}"), suspect
-    name = f"{suspect.id}{AND}{second.id}"
-    return (
-        replace(
-            fault, id=f"{fault.id} + {other.id}", suspect=name, designator="",
-            pins=fault.pins + other.pins, words=f"{fault.words} and {other.words}",
-        ),
-        Suspect(
-            id=name, repair=f"{suspect.repair}, and {second.repair}",
-            minutes=suspect.minutes + second.minutes, price=suspect.price + second.price,
-        ),
+    return replace(
+        fault, id=f"{fault.id}{AND}{other.id}", designator="",
+        pins=fault.pins + other.pins, words=f"{fault.words} and {other.words}",
     )  # fmt: skip
 
 
 def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
     """The readings under the wider world's rows; pairs of which both halves move a reading are
-    solved together."""
+    solved together, the likeliest of them."""
+    world = session.world
+    moves = {entry.number: _moved(entry) for entry in session.entries}
+    epochs = [
+        tuple(_left(shape, session, epoch) for shape in wide.shapes)
+        for epoch in range(len(session.done) + 1)
+    ]
     pairs = [
         (at, shape.first, shape.second)
         for at, shape in enumerate(wide.shapes, 1)
         if shape.how == "pair"
-    ]
+        and any(moved[shape.first] and moved[shape.second] for moved in moves.values())
+    ][:TOGETHER]
     pairs.sort(key=lambda pair: pair[1:])  # whatever their ranks, the same pairs are kept solved
-    solved = both(session.world, [(a, b) for _, a, b in pairs]) if pairs else None
+    solved = both(world, [(a, b) for _, a, b in pairs]) if pairs else None
+    columns = [Columns.of(shapes) for shapes in epochs]
     made = []
     for entry in session.entries:
-        shapes = [_left(shape, session, entry.epoch) for shape in wide.shapes]
-        nets = nets_of(entry.check, session.world)
-        row, one, other = (likelihood_row(shapes, raw, nets) for raw in entry.raw)
-        logs = np.log2(np.maximum(entry.raw[0], 1e-300))
-        moved = np.abs(logs - logs[0]) > SILENT
+        nets = nets_of(entry.check, world)
+        mine, moved = columns[entry.epoch], moves[entry.number]
+        row, one, other = (likelihood_row(mine, raw, nets) for raw in entry.raw)
+        kind = session.catalogue.kind(entry.check.kind)
         joint = [
             k for k, (at, a, b) in enumerate(pairs)
-            if moved[a] and moved[b] and shapes[at - 1].how == "pair"
+            if moved[a] and moved[b] and epochs[entry.epoch][at - 1].how == "pair"
         ]  # fmt: skip
-        kind = session.catalogue.kind(entry.check.kind)
         if joint and solved is not None and kind.takes != "part":
             truly = kind.likelihood(entry.check, entry.reading, solved, session.meter)
             for k in joint:
@@ -327,7 +369,13 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
                 likelihood=row,
                 sides=(one, other),
                 raw=(row, one, other),
-                expects=None if entry.expects is None else expected_row(shapes, entry.expects),
+                expects=None if entry.expects is None else expected_row(mine, entry.expects),
             )
         )
     return tuple(made)
+
+
+def _moved(entry: Entry) -> npt.NDArray[np.bool_]:
+    """[F + 1] which faults move a reading."""
+    logs = np.log2(np.maximum(entry.raw[0], 1e-300))
+    return np.asarray(np.abs(logs - logs[0]) > SILENT, dtype=np.bool_)

@@ -21,7 +21,7 @@ from halfsplit.trial.patient import Patient
 from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.stand import Bench
-from halfsplit.trial.visible import visible_by
+from halfsplit.trial.visible import visible_by, wrong_output
 
 __all__ = ["run_trial"]
 
@@ -125,7 +125,7 @@ class _Work:
         )  # fmt: skip
         suspects = " + ".join(hidden.suspects)
         shown = visible_by(player, good, self.world, self.catalogue)
-        if not shown:
+        if not shown or not self._noticed(hidden, seed, good):
             return Outcome(fault=hidden.name, suspect=suspects, visible="")
         patient = Patient(answer=player.answer, wrong=set(hidden.suspects), renewed=player.mended)
         found = self.ask(self.world, patient, self.catalogue, self.limits)
@@ -152,6 +152,15 @@ class _Work:
             misread=player.misread,
             why=why,
             detail=detail,
+        )
+
+    def _noticed(self, hidden: Hidden, seed: int, good: Player) -> bool:
+        """Whether each of several faults puts an output wrong by itself: what nobody notices
+        nobody looks for once the board works."""
+        assert self.bench is not None
+        return len(hidden.faults) == 1 or all(
+            wrong_output(Player(self.board, one, seed, self.bench, STEADY), good, self.world)
+            for one in hidden.faults
         )
 
     def _good(self, seed: int) -> Player:

@@ -9,7 +9,7 @@ from halfsplit.checks.kind import Check, Meter
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.trial.player import Player
 
-__all__ = ["visible_by"]
+__all__ = ["visible_by", "wrong_output"]
 
 _TIMES = 2.0
 """Spreads by which a reading must differ."""
@@ -21,12 +21,21 @@ def visible_by(played: Player, good: Player, world: World, catalogue: Catalogue)
     than tolerance and meter allow; empty when none does. Both players answer for the same board
     (seed); only what is truly there is compared.
     """
+    return (
+        wrong_output(played, good, world)
+        or _by_volts(played, good, world, catalogue)
+        or _by_pairs(played, good, world, catalogue)
+    )
+
+
+def wrong_output(played: Player, good: Player, world: World) -> str:
+    """The first symptom that differs; empty when nobody would notice anything."""
     for output in played.board.outputs:
         for state in _powered(world):
             is_, was = played.outputs(output, state), good.outputs(output, state)
             if is_ is not None and was is not None and is_ != was:
                 return f"symptom {output.name} @{state}"
-    return _by_volts(played, good, world, catalogue) or _by_pairs(played, good, world, catalogue)
+    return ""
 
 
 def _by_volts(played: Player, good: Player, world: World, catalogue: Catalogue) -> str:
