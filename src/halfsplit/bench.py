@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from halfsplit.album import MARKER, PHOTO
 from halfsplit.board.reader import read_board
 from halfsplit.build.experienced import class_of
 from halfsplit.checks.catalogue import make_check, parse_check
@@ -81,7 +82,9 @@ to the local network, else not set."""
 MOST_SUSPECTS = 5
 """Suspects shown beside the next checks."""
 
-_WORDS = {NOTE: "text", REPAIRED: "suspect", FINDING: "sentence"}
+_WORDS = {
+    NOTE: "text", REPAIRED: "suspect", FINDING: "sentence", PHOTO: "side", MARKER: "place",
+}  # fmt: skip
 """Kind of event -> which of its data are words."""
 
 

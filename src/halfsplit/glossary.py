@@ -16,6 +16,8 @@ WORDS: Mapping[str, str] = {
     "channel": "One of several like paths on the board, so that one can be compared with its "
     "sisters.",
     "check": "One measurement, or one thing to do, that tells faults apart.",
+    "cleared": "Never read itself, but readings elsewhere have made it at least twenty times less "
+    "likely than it was.",
     "continuity": "The meter's beeper: it beeps when two places are joined by a few ohms or less.",
     "could not tell": "A reading too: it moves nothing, and the next check comes.",
     "designator": "The name of a part on the drawing and the board, such as R7 or U3.",

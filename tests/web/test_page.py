@@ -244,7 +244,7 @@ def test_something_else_measured(people: People) -> None:
 
 def test_a_place_on_the_drawing_says_what_it_should_read(people: People) -> None:
     page = people.sits_down()
-    page.locator('.part[data-part="Q1"]').focus()
+    page.locator('.part[data-part="Q1"] .key').focus()
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Q1.b", exact=True).click()
     page.locator("#place-state").select_option("on")

@@ -1,6 +1,7 @@
 """A drawing as SVG text. Colours, strokes and fonts come from the page's style sheet by class.
 
-Parts and nets are buttons for a person without a mouse too; pins carry their place.
+Parts and nets are buttons for a person without a mouse too: a part by its strokes, named by what it
+is; what is written at it is for the eye. Pins carry their place.
 """
 
 from __future__ import annotations
@@ -65,13 +66,14 @@ def _part(one: Placed, drawing: Drawing) -> str:
     marks = "".join(_mark(port, drawing) for port in symbol.ports)
     pins = "".join(_pin(port, numbered=symbol.numbered) for port in symbol.ports)
     return (
-        f'<g class="{sort} s0" role="button" tabindex="0" data-{sort}="{name}" '
-        f'aria-label="{shown} {what}" transform="translate({one.x} {one.y})">'
-        f'<rect class="hit-box" x="0" y="0" width="{symbol.width}" height="{symbol.height}"/>'
-        f"<g{turn}>{strokes}</g>{words}"
+        f'<g class="{sort} s0" data-{sort}="{name}" transform="translate({one.x} {one.y})">'
+        f'<g class="key" role="button" tabindex="0" aria-label="{shown} {what}">'
+        f'<rect class="hit-box" x="-4" y="0" width="{symbol.width + 8}" '
+        f'height="{symbol.height + 4}"/><g{turn}>{strokes}</g></g>'
+        f'<g aria-hidden="true">{words}'
         f'<text class="name" x="{symbol.name[0]}" y="{symbol.name[1]}">{shown}'
         f'<tspan class="share" dx="4"></tspan></text>'
-        f"{marks}{pins}</g>"
+        f"{marks}{pins}</g></g>"
     )
 
 

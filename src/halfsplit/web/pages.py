@@ -14,12 +14,14 @@ from halfsplit.album import SIDES, Photo
 from halfsplit.bench import DEMO_VARIABLE
 from halfsplit.board.source import examples
 from halfsplit.checks.registry import CHECKS
+from halfsplit.diagnose.views import plain_json
 from halfsplit.finding import Finding
 from halfsplit.glossary import WORDS
 from halfsplit.report import html
 from halfsplit.report.wording import SETUPS
 from halfsplit.schematic.picture import picture
 from halfsplit.web.asked import desk_of, shelf_of
+from halfsplit.web.assets import ADDRESS, needed_by
 from halfsplit.web.desks import Desks
 from halfsplit.web.pairing import Door
 from halfsplit.web.snapshot import board_mark
@@ -27,7 +29,7 @@ from halfsplit.web.snapshot import board_mark
 __all__ = ["bench", "board", "captures", "cases", "pair", "photos", "readings", "record", "tools"]
 
 PAGES = Jinja2Templates(directory=Path(__file__).parent / "templates")
-PAGES.env.globals["words"] = WORDS
+PAGES.env.globals |= {"words": WORDS, "static": ADDRESS, "needed_by": needed_by}
 
 
 async def bench(request: Request) -> Response:
@@ -125,6 +127,7 @@ async def _page(request: Request, name: str, **more: object) -> Response:
         "case": desk.pen.path.stem,
         "states": [one.name for one in board.states if one.powered],
         "address": network_address(request),
+        "state": plain_json(desk.state),
         "demo": bool(os.environ.get(DEMO_VARIABLE)) and "case" not in request.path_params,
     }
     return PAGES.TemplateResponse(request, f"{name}.html", context | more)

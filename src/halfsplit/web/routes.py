@@ -4,20 +4,17 @@ case that was opened first, and under ``/case/NAME/`` for any."""
 from __future__ import annotations
 
 from importlib import resources
-from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
-from starlette.staticfiles import StaticFiles
 
 from halfsplit.web import api, board_api, capture_api, package_api, pages, photo_api, shelf_api
+from halfsplit.web.assets import ADDRESS, Assets
 from halfsplit.web.news import news
 from halfsplit.web.pairing import pair
 
 __all__ = ["routes"]
-
-HERE = Path(__file__).parent
 
 
 def routes() -> list[BaseRoute]:
@@ -35,7 +32,7 @@ def routes() -> list[BaseRoute]:
         Route("/api/cases/{name}/duplicate", shelf_api.duplicate, methods=["POST"]),
         Route("/api/cases/{name}/archive", shelf_api.archive, methods=["POST"]),
         Route("/record.css", record_style),
-        Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
+        Mount(ADDRESS, Assets(), name="static"),
     ]
 
 

@@ -10,6 +10,7 @@ from halfsplit.board.model import Board, Output
 from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.cures import AND
+from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.views import EntryView, SuggestionView
 from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
@@ -21,6 +22,8 @@ __all__ = ["Data", "asked", "board_mark", "outputs_table", "snapshot"]
 
 Data = dict[str, object]
 SUGGESTIONS, SUSPECTS = 6, 8
+CLEARED = 20.0
+"""A suspect so many times less likely than before the first reading is cleared."""
 
 
 def board_mark(board: Board) -> str:
@@ -43,7 +46,7 @@ def snapshot(bench: Bench, expected: dict[str, str]) -> Data:
         **data,
         "suggestions": suggestions,
         "suspects": [one.to_json(most_faults=3) for one in bench.suspects(SUSPECTS)],
-        "shares": _shares(bench),
+        "shares": _shares(session),
         "events": [event | {"odd": event["number"] in odd} for event in events],
         "acceptance": run.to_json() if run else None,
         "closed": bool(bench.told.closed),
@@ -130,11 +133,12 @@ def _marks(kind: str, places: Sequence[str], board: Board) -> list[str]:
     return found
 
 
-def _shares(bench: Bench) -> Data:
-    """Probability of each part, and of each pin (its joint, contact, track or bridge)."""
+def _shares(session: Session) -> Data:
+    """Probability of each part, and of each pin (its joint, contact, track or bridge); and the
+    parts that readings have cleared."""
     parts: dict[str, float] = {}
     pins: dict[str, float] = {}
-    for ranked in considered(bench.session).suspects():
+    for ranked in session.suspects():
         suspect = ranked.suspect
         if suspect.id == suspect.designator or AND in suspect.id:
             for name in suspect.id.split(AND):
@@ -143,7 +147,17 @@ def _shares(bench: Bench) -> Data:
         for fault, probability in ranked.faults:
             for pin in fault.pins:
                 pins[str(pin)] = pins.get(str(pin), 0.0) + probability
-    return {"parts": parts, "pins": pins}
+    return {"parts": parts, "pins": pins, "cleared": _cleared(session, parts)}
+
+
+def _cleared(session: Session, parts: Mapping[str, float]) -> list[str]:
+    """Parts that readings have made `CLEARED` times less likely than they were."""
+    before: dict[str, float] = {}
+    world = session.world
+    for fault, prior in zip(world.faults, world.prior, strict=False):
+        if fault.suspect == fault.designator:
+            before[fault.designator] = before.get(fault.designator, 0.0) + float(prior)
+    return [name for name, prior in before.items() if parts.get(name, 0.0) * CLEARED < prior]
 
 
 def _cell(

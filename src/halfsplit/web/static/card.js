@@ -146,9 +146,9 @@ function paint() {
   const facts = [
     ["Place", ["symptom", "repair"].includes(one.kind) ? "" : one.places.join(", ")],
     ["State", one.state],
-    ["Bench", one.setup_words],
     ["Good board", one.expected],
     ["Takes", minutes(one.minutes + one.setup_minutes)],
+    ["Bench", one.setup_words],
   ];
   $("facts").replaceChildren(
     ...facts

@@ -79,7 +79,7 @@ function words(event) {
     return [`${event.check}:`, `${time}${good}${event.why_not ? `; does not count: ${event.why_not}` : ""}`];
   }
   if (event.kind === "board") return [event.number === 1 ? "case begun" : "board corrected", time];
-  if (KINDS[event.kind]) return [KINDS[event.kind], time];
+  if (KINDS[event.kind]) return [event.words ? `${KINDS[event.kind]}: ${event.words}` : KINDS[event.kind], time];
   if (event.kind === "finding") return [`capture: ${event.words}`, time];
   if (event.kind === "repaired") return [`repaired: ${event.words}`, time];
   return [event.words ? `note: ${event.words}` : `${event.kind} changed`, time];

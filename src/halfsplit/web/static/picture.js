@@ -31,20 +31,24 @@ export function startPicture(offered) {
   $("place-form").addEventListener("submit", enter);
 }
 
-export function showShares({ parts, pins }) {
+// The share of a part stands after its name, that of a pin beside the pin; a part that readings
+// elsewhere have cleared gets a tick after its name.
+export function showShares({ parts, pins, cleared }) {
+  for (const old of svg.querySelectorAll(".pin-share")) old.remove();
   for (const part of svg.querySelectorAll(".part")) {
     const name = part.dataset.part;
     const share = parts[name] ?? 0;
     part.setAttribute("class", part.getAttribute("class").replace(/\bs\d\b/, `s${step(share)}`));
-    const words = share >= 0.01 ? [short(share)] : [];
-    let worst = null;
+    const free = cleared.includes(name);
+    const label = part.querySelector(".share");
+    label.textContent = share >= 0.01 ? short(share) : free ? "✓" : "";
+    label.classList.toggle("cleared", free);
+    part.classList.toggle("proven", free);
     for (const pin of part.querySelectorAll(".pin")) {
       const own = pins[pin.dataset.place] ?? 0;
       pin.classList.toggle("suspect", own >= 0.05);
-      if (own >= 0.05 && own > (pins[worst] ?? 0)) worst = pin.dataset.place;
+      if (own >= 0.05) write(pin, "pin-share", short(own), { right: 10, below: 12, anchor: "start" });
     }
-    if (worst) words.push(`pin ${worst.split(".")[1]} ${short(pins[worst])}`);
-    part.querySelector(".share").textContent = words.join(", ");
   }
 }
 
@@ -62,15 +66,15 @@ export function showReadings(events) {
   }
   for (const [place, odd] of signs) {
     for (const pin of svg.querySelectorAll(`.pin[data-place="${CSS.escape(place)}"]`)) {
-      write(pin, odd ? "taken odd" : "taken good", odd ? "✗" : "✓", 14);
+      write(pin, odd ? "taken odd" : "taken good", odd ? "✗" : "✓", { below: 14 });
     }
   }
 }
 
-// A word at a pin, so much below it.
-function write(pin, look, words, below) {
+// A word at a pin, so much below and beside it.
+function write(pin, look, words, { below, right = 0, anchor = "middle" }) {
   const text = document.createElementNS("http://www.w3.org/2000/svg", "text");
-  const given = { class: look, x: pin.cx.baseVal.value, y: pin.cy.baseVal.value + below, "text-anchor": "middle" };
+  const given = { class: look, x: pin.cx.baseVal.value + right, y: pin.cy.baseVal.value + below, "text-anchor": anchor };
   for (const [name, value] of Object.entries(given)) text.setAttribute(name, value);
   text.textContent = words;
   pin.after(text);
@@ -92,7 +96,7 @@ export function showNext(suggestion) {
       `.part[data-part="${CSS.escape(leg)}"]`)) {
       found.classList.add("next");
       marked.push(found);
-      if (found.matches(".pin")) write(found, "next-word", "next", -11);
+      if (found.matches(".pin")) write(found, "next-word", "next", { below: -11 });
     }
   }
   $("to-next").hidden = !marked.length;

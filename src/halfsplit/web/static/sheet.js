@@ -128,7 +128,7 @@ function find(names, wanted, typed) {
   if (!hits.length) return;
   if (typed) $("sheet").scrollIntoView({ block: "nearest" });
   bring(hits[0]);
-  if (typed) hits[0].focus({ preventScroll: true });
+  if (typed) (hits[0].querySelector(".key") ?? hits[0]).focus({ preventScroll: true });
 }
 
 function point(event) {

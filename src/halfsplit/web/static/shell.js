@@ -15,19 +15,22 @@ export function startShell(onState, { reload = true } = {}) {
     held = count;
     status();
   });
+  const take = (news) => {
+    state = news;
+    if (reload && state.board && state.board !== page.dataset.board) {
+      location.reload(); // what is typed is kept
+      return;
+    }
+    seen(state.last_event ?? 0);
+    onState(state);
+    page.dataset.event = state.last_event;
+    page.dataset.ready = state.ready ? "yes" : "no";
+    status();
+  };
+  const first = JSON.parse($("state").textContent); // the page brings what was known when it was made
+  if (first.board === page.dataset.board) take(first);
   listen({
-    onState: (news) => {
-      state = news;
-      if (reload && state.board && state.board !== page.dataset.board) {
-        location.reload(); // what is typed is kept
-        return;
-      }
-      seen(state.last_event ?? 0);
-      onState(state);
-      page.dataset.event = state.last_event;
-      page.dataset.ready = state.ready ? "yes" : "no";
-      status();
-    },
+    onState: take,
     onUp: () => {
       online = true;
       status();
