@@ -50,7 +50,7 @@ MISFITS: Mapping[str, Misfit] = {
                    reason="a square law saturates more softly than tanh"),
     "74HCT": Misfit(low=0.05, between=0.25, high=0.05,
                     reason="a square law saturates more softly than tanh"),
-    "cmos": Misfit(low=0.14, between=0.75, high=0.55,
+    "cmos": Misfit(low=0.06, between=0.3, high=0.26,
                    reason="a square law saturates more softly than tanh; makers differ by twice"),
 }  # fmt: skip
 """By family of an output on the net."""
