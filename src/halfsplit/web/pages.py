@@ -23,6 +23,7 @@ from halfsplit.schematic.picture import picture
 from halfsplit.web.asked import desk_of, shelf_of
 from halfsplit.web.assets import ADDRESS, needed_by
 from halfsplit.web.desks import Desks
+from halfsplit.web.instrument_api import meters
 from halfsplit.web.pairing import Door
 from halfsplit.web.snapshot import board_mark
 
@@ -38,7 +39,8 @@ async def bench(request: Request) -> Response:
     if desks.first is None and "case" not in request.path_params:
         return RedirectResponse("/cases")
     board = (await desk_of(request)).pen.board
-    return await _page(request, "bench", drawing=picture(board), notes=board.notes)
+    drawn = picture(board)
+    return await _page(request, "bench", drawing=drawn, notes=board.notes, **meters())
 
 
 async def readings(request: Request) -> Response:

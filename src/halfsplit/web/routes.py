@@ -9,7 +9,16 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
 
-from halfsplit.web import api, board_api, capture_api, package_api, pages, photo_api, shelf_api
+from halfsplit.web import (
+    api,
+    board_api,
+    capture_api,
+    instrument_api,
+    package_api,
+    pages,
+    photo_api,
+    shelf_api,
+)
 from halfsplit.web.assets import ADDRESS, Assets
 from halfsplit.web.news import news
 from halfsplit.web.pairing import pair
@@ -60,6 +69,7 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/api/rehearse", api.rehearse),
         Route("/api/readings", api.readings, methods=["POST"]),
         Route("/api/readings/many", api.many_readings, methods=["POST"]),
+        Route("/api/meter/reading", instrument_api.read, methods=["POST"]),
         Route("/api/undo", api.undo, methods=["POST"]),
         Route("/api/undo-after", api.undo_after, methods=["POST"]),
         Route("/api/repaired", api.repaired, methods=["POST"]),

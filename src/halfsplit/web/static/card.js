@@ -1,6 +1,7 @@
 // The next check: what to do, what to expect, and the one box that takes the answer.
 
 import { $, ask, base, kept, make, minutes, tell, word } from "./dom.js";
+import { showMeters, startMeters } from "./meters.js";
 import { sendReading, sendUndo, withdraw } from "./outbox.js";
 
 const WORDS = { Place: "place", State: "state", Bench: "setup", "Good board": "expected" };
@@ -39,6 +40,7 @@ export function startCard(whenShown) {
     tell(`${base}api/repaired`, { suspect: shown.mends }).catch((error) => trouble(error.message)).finally(() => { $("done").disabled = false; });
   });
   $("ask-demo")?.addEventListener("click", askDemo);
+  startMeters({ current, fill, trouble });
   // What was on its way when the page was loaded anew has arrived.
   document.addEventListener("sent", ({ detail }) => {
     if (detail.check !== shown?.reads || detail.text !== $("reading").value) return;
@@ -114,13 +116,17 @@ async function askDemo() {
   if (!shown?.reads) return;
   try {
     const said = await ask(`${base}api/rehearse?${new URLSearchParams({ check: shown.reads })}`);
-    $("reading").value = said.text;
-    keepDraft();
-    trouble("");
-    $("reading").focus();
+    fill(said.text);
   } catch (error) {
     trouble(error.message);
   }
+}
+
+function fill(text) {
+  $("reading").value = text;
+  keepDraft();
+  trouble("");
+  $("reading").focus();
 }
 
 function paint() {
@@ -131,6 +137,7 @@ function paint() {
   $("answer").hidden = !one?.reads;
   if (first && document.activeElement === document.body) $("reading").focus({ preventScroll: true });
   $("next").dataset.check = one?.reads ?? "";
+  showMeters(one);
   $("mend").hidden = !one?.mends;
   $("done").textContent = `${one?.mends}: the repair is done`;
   if (!one) {
