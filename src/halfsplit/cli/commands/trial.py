@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
+import time
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from halfsplit.cli.arguments import add_board, whole_number
@@ -14,7 +17,6 @@ from halfsplit.cli.screen import Screen
 if TYPE_CHECKING:
     from halfsplit.build.fault import Fault
     from halfsplit.build.world import World
-    from halfsplit.trial.hidden import Hidden
     from halfsplit.trial.report import Outcome, TrialReport
 
 __all__ = ["KIND"]
@@ -31,6 +33,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default=_SAMPLE,
         metavar="N",
         help=f"play N faults, drawn by how likely they are ({_SAMPLE})",
+    )
+    parser.add_argument(
+        "--all", action="store_true", help="play every fault of the list, not a sample"
     )
     parser.add_argument(
         "--seed",
@@ -68,6 +73,19 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--processes", type=whole_number, default=1, metavar="N", help="share the work (1)"
     )
+    parser.add_argument(
+        "--cluster",
+        default="",
+        metavar="ADDRESS",
+        help="share it over the Dask cluster whose scheduler is at tcp://HOST:PORT; needs the "
+        "extra halfsplit[cluster]",
+    )
+    parser.add_argument(
+        "--journal",
+        type=Path,
+        metavar="FILE",
+        help="keep every outcome here; the same command goes on where it stopped",
+    )
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
@@ -77,20 +95,28 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.build.cache import keep
     from halfsplit.cli.boards import world_of
     from halfsplit.diagnose.views import plain_json
-    from halfsplit.trial.hidden import draw_hidden
+    from halfsplit.trial.hidden import Hidden, draw_hidden
+    from halfsplit.trial.journal import Journal, told_apart
     from halfsplit.trial.player import Hand
     from halfsplit.trial.rivals import PROGRAM, RIVALS
     from halfsplit.trial.run import run_trial
 
     world = world_of(args)
     shape = "double" if args.double else "intermittent" if args.intermittent else "single"
-    faults: Sequence[Fault | Hidden] = (
-        _named(args.faults, world)
+    faults = (
+        [Hidden(faults=(fault,)) for fault in _named(args.faults, world)]
         if args.faults
-        else draw_hidden(world, args.sample, args.seed, shape)
+        else draw_hidden(world, len(world.faults) if args.all else args.sample, args.seed, shape)
     )
-    reports = {
-        name: run_trial(
+    journal = None
+    if args.journal is not None:
+        trial = told_apart(repr(world.board), faults, args.seed, args.misread)
+        journal = Journal(args.journal, trial)
+    reports = {}
+    for name, ask in RIVALS.items():
+        if not args.baselines and name != PROGRAM:
+            continue
+        reports[name] = run_trial(
             world.board,
             world,
             faults,
@@ -98,11 +124,11 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             processes=args.processes,
             ask=ask,
             hand=Hand(misread=args.misread),
-            progress=_tell if sys.stderr.isatty() else None,
+            cluster=args.cluster,
+            known=journal.known[name] if journal else None,
+            keep=partial(journal.add, name) if journal else None,
+            progress=_Progress() if sys.stderr.isatty() or journal else None,
         )
-        for name, ask in RIVALS.items()
-        if args.baselines or name == PROGRAM
-    }
     report = reports.pop(PROGRAM)
     keep(world)
     figures = {name.replace(" ", "_"): value for name, value in report.summary().items()}
@@ -166,10 +192,22 @@ def _share(text: str) -> float:
     return value
 
 
-def _tell(done: int, total: int, last: Outcome) -> None:
-    how = "not played" if last.failed else "found" if last.right else "not found"
-    how = how if last.visible or last.failed else "shows nowhere"
-    print(f"{done} of {total}  {last.fault}: {how}", file=sys.stderr)
+class _Progress:
+    """A line for each fault played, with the time that the others will take at this rate."""
+
+    def __init__(self) -> None:
+        self.started, self.played = time.monotonic(), 0
+
+    def __call__(self, done: int, total: int, last: Outcome) -> None:
+        self.played += 1
+        left = (total - done) * (time.monotonic() - self.started) / self.played
+        how = "not played" if last.failed else "found" if last.right else "not found"
+        how = how if last.visible or last.failed else "shows nowhere"
+        print(f"{done} of {total}, {_minutes(left)} to go  {last.fault}: {how}", file=sys.stderr)
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60:.0f} min" if seconds >= 90 else f"{seconds:.0f} s"
 
 
 KIND = Command(
