@@ -3,6 +3,7 @@
 import io
 import json
 import socket
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -10,8 +11,11 @@ import numpy as np
 import pytest
 from tests.cli.conftest import Call
 from tests.cli.test_capture import BOARD, SCHEDULE
+from tests.cli.test_loop import talk
 from tests.instruments.scpi_server import NAME, Reply, ScpiServer, Slow, block
 
+from halfsplit.bench import Bench
+from halfsplit.diagnose.choose import Suggestion
 from halfsplit.instruments.book import book_path
 from halfsplit.recordings import Recordings
 
@@ -38,9 +42,10 @@ def says(monkeypatch: pytest.MonkeyPatch, *lines: str) -> None:
     monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
 
 
-def remember(call: Call, server: ScpiServer, kind: str = "meter", *more: str) -> None:
+def remember(call: Call, server: ScpiServer, kind: str = "meter", *, seconds: str = "10") -> None:
+    """By asking it; ``seconds`` are short where an answer is not to come."""
     words = ("--remember", f"bench-{kind}", f"127.0.0.1:{server.port}", "--kind", kind)
-    assert call("instruments", *words, "--seconds", "0.3", *more).code == 0
+    assert call("instruments", *words, "--seconds", seconds).code == 0
 
 
 METER: dict[str, Reply] = {"MEAS:VOLT:DC?": "+2.48000000E+00", "MEAS:RES?": "+9.9E37"}
@@ -51,7 +56,7 @@ def test_an_instrument_is_remembered_listed_asked_and_forgotten(call: Call, star
     remember(call, server)
     (one,) = call("instruments", "--ask", "--json").data["instruments"]
     assert one["identity"] == NAME
-    assert one["ways"] == {"errors": "SYST:ERR?", "talk": "measure"}
+    assert one["ways"] == {"errors": "SYST:ERR?", "talk": "measure", "in vain": ""}
     assert one["answers"] == ""
     assert "talked to by: measure" in call("instruments").out
     server.stop()
@@ -69,7 +74,9 @@ def test_what_does_not_answer_is_only_remembered_unasked(call: Call, start: Star
     words = ("instruments", "--remember", "m", f"127.0.0.1:{port}", "--seconds", "0.3")
     refused = call(*words, "--json")
     assert refused.code == 2
-    assert refused.data["error"]["type"] == "LinkError"
+    error = refused.data["error"]
+    assert (error["type"], error["at"]) == ("LinkError", f"TCPIP::127.0.0.1::{port}::SOCKET")
+    assert all(error[part] in error["message"] for part in ("expected", "got", "do"))
     assert not book_path().exists()
     assert call(*words, "--unasked").code == 0
     assert "never asked" in call("instruments").out
@@ -140,14 +147,45 @@ def test_no_ohms_on_a_live_board(call: Call, case: str, start: Start) -> None:
     assert len(call("log", "--json").data["events"]) == 1
 
 
-@pytest.mark.parametrize("reply", [Slow(0.5, b"2.5\n"), "fish", b""])
+@pytest.mark.parametrize("reply", [Slow(0.6, b"2.5\n"), "fish", b""])
 def test_a_bad_meter_never_blocks_typing(call: Call, case: str, start: Start, reply: Reply) -> None:
     server = start(METER)
-    remember(call, server)
+    remember(call, server, seconds="0.4")
     server.replies["MEAS:VOLT:DC?"] = reply
     refused = call("read", "volts TP1 @on", "--yes", "--json")
     assert refused.code == 2
     assert "by hand" in refused.err
+    assert call("enter", "volts TP1 @on", "2.5").code == 0
+
+
+def test_the_meter_reads_in_the_talk(
+    call: Call, case: str, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    server = start(METER)
+    remember(call, server)
+    volts = "volts TP1 @on"
+    # The first suggestions are answered until the meter can answer one; then it does.
+    with Bench.open(Path(case)) as bench:
+        monkeypatch.setattr(Bench, "suggestion", lambda self, number: named(self, volts))
+        says = talk(bench, "r", "no", "r", "yes")
+        assert "bench-meter reads 2.48 V (dc volts)" in says
+        entered = [one.reading.text for one in bench.log() if one.reading]
+        assert entered == ["2.48 V"]
+        server.stop()
+        says = talk(bench, "r", f"{volts}: 2.5")
+    assert "! TCPIP" in says
+    assert "#3" in says, "typing goes on"
+
+
+def test_without_the_extra_typing_is_offered(
+    call: Call, case: str, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    remember(call, start(METER))
+    monkeypatch.setitem(sys.modules, "pyvisa", None)  # as import does for what is not there
+    refused = call("read", "volts TP1 @on", "--yes")
+    assert refused.code == 2
+    assert 'pip install "halfsplit[instruments]", or type the reading by hand' in refused.err
+    assert call("instruments", "--find").code == 2
     assert call("enter", "volts TP1 @on", "2.5").code == 0
 
 
@@ -208,6 +246,15 @@ def test_fetched_traces_move_belief_as_a_captured_file_does(
     assert "OB stuck off" in call("log").out
 
 
+def named(bench: Bench, check: str) -> Suggestion:
+    """The suggestion of that check."""
+    return next(
+        one.suggestion
+        for one in bench.next(200).suggestions
+        if one.suggestion.check is not None and one.suggestion.check.id == check
+    )
+
+
 def supply(start: Start) -> ScpiServer:
     server = start(settings={"SOUR:VOLT": "0.0", "SOUR:CURR": "3.0", "OUTP": "0"})
     server.replies |= {
@@ -222,7 +269,7 @@ def test_a_supply_is_set_to_the_plan_only_after_a_yes(
     call: Call, case: str, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     server = supply(start)
-    remember(call, server, "supply")
+    remember(call, server, "supply", seconds="0.4")
     assert "output off" in call("supply").out
     plan = call("powerup", "divider.board", "--json").data["plan"]["supplies"][0]
     says(monkeypatch, "no")
@@ -243,11 +290,27 @@ def test_a_supply_is_set_to_the_plan_only_after_a_yes(
     assert server.settings["OUTP"] == "OFF"
 
 
+def test_the_limit_for_the_load_and_one_of_several_outputs(
+    call: Call, case: str, start: Start
+) -> None:
+    server = supply(start)
+    server.settings["INST:NSEL"] = "1"
+    remember(call, server, "supply", seconds="0.4")
+    plan = call("powerup", "divider.board", "--json").data["plan"]["supplies"][0]
+    words = ("--rail", "+5", "--board", "divider.board", "--loaded", "--channel", "2", "--yes")
+    shown = call("supply", *words, "--json").data
+    assert shown["now"]["limit"] == plan["then"]
+    assert shown["channel"] == 2
+    assert server.settings["INST:NSEL"] == "2"
+    assert shown["done"] == [f"Set 5 V and a current limit of {1000 * plan['then']:.0f} mA: done"]
+    assert "unknown rail" in call("supply", "--rail", "+55", "--yes").err
+
+
 def test_a_supply_that_does_not_take_the_limit_stays_off(
     call: Call, case: str, start: Start
 ) -> None:
     server = supply(start)
-    remember(call, server, "supply")
+    remember(call, server, "supply", seconds="0.4")
     server.replies["SOUR:CURR?"] = "3.0"
     refused = call("supply", "--volts", "5", "--limit", "330mA", "--on", "--yes", "--json")
     assert refused.data["error"]["type"] == "AnswerError"

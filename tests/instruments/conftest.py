@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 from tests.instruments.scpi_server import Reply, ScpiServer
 
-QUICK = 0.25
-"""Seconds that tests wait for one answer."""
+QUICK, PATIENT = 0.25, 10.0
+"""Seconds that tests wait for an answer that will not come, and for one that will, however busy the
+machine is."""
 
 Serve = Callable[..., ScpiServer]
 

@@ -4,7 +4,7 @@ import socket
 import time
 
 import pytest
-from tests.instruments.conftest import QUICK, Serve
+from tests.instruments.conftest import PATIENT, QUICK, Serve
 from tests.instruments.scpi_server import NAME, Cut, Half, Held, Reply, ScpiServer, Slow, block
 
 from halfsplit.errors import (
@@ -14,14 +14,22 @@ from halfsplit.errors import (
     RefusedError,
     SilenceError,
 )
+from halfsplit.instruments.kind import INSTRUMENTS, introduce
+from halfsplit.instruments.kinds.meter import measure
 from halfsplit.instruments.link import Link
 
 VOLTS = "MEAS:VOLT:DC?"
 GOOD = "+6.82130000E-01"
 
 
-def open_link(server: ScpiServer, *, known: str = "", errors_by: str = "SYST:ERR?") -> Link:
-    return Link(server.address, known=known, errors_by=errors_by, seconds=QUICK)
+def open_link(
+    server: ScpiServer,
+    *,
+    known: str = "",
+    errors_by: str = "SYST:ERR?",
+    seconds: float = PATIENT,
+) -> Link:
+    return Link(server.address, known=known, errors_by=errors_by, seconds=seconds)
 
 
 def test_a_question_is_answered(serve: Serve) -> None:
@@ -53,7 +61,7 @@ def test_what_goes_wrong_is_told_and_closes_the_link(
     serve: Serve, reply: Reply, error: type[InstrumentError], says: str
 ) -> None:
     server = serve({VOLTS: reply})
-    with open_link(server) as link:
+    with open_link(server, seconds=QUICK) as link:
         begun = time.monotonic()
         with pytest.raises(error) as raised:
             link.number(VOLTS, "volts")
@@ -70,7 +78,7 @@ def test_what_goes_wrong_is_told_and_closes_the_link(
 def test_a_late_answer_is_not_taken_for_the_next_one(serve: Serve) -> None:
     # The first answer comes when the second question has been asked already.
     server = serve({VOLTS: Slow(1.5 * QUICK, b"1.0\n"), "MEAS:RES?": "2.0"})
-    with open_link(server) as link, pytest.raises(SilenceError, match="is not used"):
+    with open_link(server, seconds=QUICK) as link, pytest.raises(SilenceError, match="is not used"):
         link.number(VOLTS, "volts")
     with open_link(server) as link:
         assert link.number("MEAS:RES?", "ohms") == 2.0
@@ -79,7 +87,7 @@ def test_a_late_answer_is_not_taken_for_the_next_one(serve: Serve) -> None:
 def test_a_late_answer_through_a_bridge_is_passed_over(serve: Serve) -> None:
     # A bridge from network to serial hands the old answer to whoever connects next.
     server = serve({VOLTS: Held(b"1.0\n"), "MEAS:RES?": "2.0"})
-    with open_link(server) as link, pytest.raises(SilenceError):
+    with open_link(server, seconds=QUICK) as link, pytest.raises(SilenceError):
         link.number(VOLTS, "volts")
     with open_link(server) as link:
         assert link.name == NAME
@@ -96,7 +104,7 @@ def test_what_nobody_asked_for_is_thrown_away(serve: Serve) -> None:
 
 def test_an_unknown_question_is_told_by_the_error_queue(serve: Serve) -> None:
     server = serve({VOLTS: GOOD})
-    with open_link(server) as link:
+    with open_link(server, seconds=QUICK) as link:
         with pytest.raises(RefusedError, match="-113 Undefined header"):
             link.ask("MEAS:CAP?")
         assert link.number(VOLTS, "volts") == 0.68213, "the link is whole"
@@ -134,7 +142,7 @@ def test_another_instrument_is_not_taken_for_the_known_one(serve: Serve) -> None
 def test_something_that_is_no_instrument(serve: Serve) -> None:
     server = serve({"*IDN?": "HTTP/1.1 400 Bad Request"})
     with pytest.raises(AnswerError, match="its name"):
-        open_link(server)
+        open_link(server, seconds=QUICK)
 
 
 def test_unplugged() -> None:
@@ -164,7 +172,7 @@ def test_nothing_at_all_is_there() -> None:
 def test_one_at_a_time(serve: Serve) -> None:
     server = serve({VOLTS: GOOD})
     with open_link(server), pytest.raises(LinkError, match="another page or command"):
-        open_link(server)
+        open_link(server, seconds=QUICK)
     with open_link(server) as link:
         assert link.number(VOLTS, "volts") == 0.68213
 
@@ -198,9 +206,36 @@ def test_a_block_that_is_none(
     serve: Serve, reply: Reply, error: type[InstrumentError], says: str
 ) -> None:
     server = serve({"CURV?": reply})
-    with open_link(server) as link:
+    with open_link(server, seconds=QUICK) as link:
         with pytest.raises(error) as raised:
             link.block("CURV?", most=len(DATA) + 10)
         assert says in str(raised.value)
         with pytest.raises(LinkError):
             link.ask("*IDN?")
+
+
+def test_a_meter_that_is_configured_and_then_read(serve: Serve) -> None:
+    readings = iter(["+1.5E+00", "+2.2E+03"])
+    server = serve(
+        {"CONF?": '"VOLT"', "READ?": lambda line: next(readings)},
+        settings={"CONF:VOLT:DC": "", "CONF:RES": ""},
+    )
+    with Link(server.address, seconds=QUICK) as link:
+        assert introduce(link, INSTRUMENTS.get("meter"))["talk"] == "configure"
+        assert measure(link, "dc volts", "configure") == 1.5
+        assert measure(link, "ohms", "configure") == 2200.0
+        with pytest.raises(RefusedError, match="CONF:CAP"):
+            measure(link, "capacitance", "configure")
+    assert server.heard.count("READ?") == 2, "nothing is read after a function it does not have"
+
+
+def test_an_instrument_without_any_way_to_tell_errors(serve: Serve) -> None:
+    server = serve({VOLTS: GOOD}, has_queue=False)
+    del server.replies["*ESR?"]
+    with Link(server.address, seconds=QUICK) as link:
+        found = introduce(link, INSTRUMENTS.get("meter"))
+    assert found == {"errors": "", "talk": "measure", "in vain": ""}
+    with open_link(server, errors_by="", seconds=QUICK) as link:
+        assert measure(link, "dc volts", "measure") == 0.68213
+        with pytest.raises(SilenceError):
+            measure(link, "capacitance", "measure")

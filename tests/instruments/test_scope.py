@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.instruments.conftest import QUICK, Serve
+from tests.instruments.conftest import PATIENT, QUICK, Serve
 from tests.instruments.scpi_server import Cut, Half, Reply, ScpiServer, block
 
 from halfsplit.errors import AnswerError, InstrumentError, LinkError, RefusedError, SilenceError
@@ -34,8 +34,8 @@ def start(serve: Serve, replies: dict[str, Reply], **more: object) -> ScpiServer
     return serve(replies, settings=chosen, **more)
 
 
-def link_to(server: ScpiServer) -> Link:
-    return Link(server.address, errors_by="SYST:ERR?", seconds=QUICK)
+def link_to(server: ScpiServer, seconds: float = PATIENT) -> Link:
+    return Link(server.address, errors_by="SYST:ERR?", seconds=seconds)
 
 
 def test_a_trace_has_the_volts_and_times_of_the_wave(serve: Serve) -> None:
@@ -87,7 +87,7 @@ def test_the_origin_in_volts_or_in_steps(serve: Serve) -> None:
     with link_to(steps) as link:
         np.testing.assert_allclose(fetch(link, [1], "waveform")[0].volts, WAVE, atol=0.03)
     silent = start(serve, waveform(origin="1.0") | data)
-    with link_to(silent) as link:
+    with link_to(silent, QUICK) as link:
         (trace,) = fetch(link, [1], "waveform")
     assert any("the zero line is not sure" in remark for remark in trace.remarks)
 
@@ -144,13 +144,13 @@ def test_a_trace_that_stops_in_the_middle(
     serve: Serve, reply: Reply, error: type[InstrumentError]
 ) -> None:
     server = start(serve, waveform() | {"WAV:DATA?": reply})
-    with link_to(server) as link, pytest.raises(error, match=server.address):
+    with link_to(server, QUICK) as link, pytest.raises(error, match=server.address):
         fetch(link, [1], "waveform")
 
 
 def test_a_channel_it_does_not_have(serve: Serve) -> None:
     server = start(serve, waveform(), refuses={"WAV:SOUR": '-224,"Illegal parameter value"'})
-    with link_to(server) as link, pytest.raises(RefusedError, match="WAV:SOUR CHAN7"):
+    with link_to(server, QUICK) as link, pytest.raises(RefusedError, match="WAV:SOUR CHAN7"):
         fetch(link, [7], "waveform")
 
 

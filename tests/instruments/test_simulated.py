@@ -4,7 +4,7 @@ import math
 from pathlib import Path
 
 import pytest
-from tests.instruments.conftest import QUICK
+from tests.instruments.conftest import PATIENT, QUICK
 
 from halfsplit.errors import AnswerError, RefusedError
 from halfsplit.instruments.kind import INSTRUMENTS, introduce
@@ -26,8 +26,8 @@ def simulated(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PYVISA_LIBRARY", SIM)
 
 
-def link_to(address: str) -> Link:
-    return Link(address, errors_by="SYST:ERR?", seconds=QUICK)
+def link_to(address: str, seconds: float = PATIENT) -> Link:
+    return Link(address, errors_by="SYST:ERR?", seconds=seconds)
 
 
 def test_what_is_there() -> None:
@@ -67,19 +67,21 @@ def test_no_ohms_while_volts_are_there() -> None:
 
 
 @pytest.mark.parametrize(
-    ("address", "kind", "way"),
+    ("address", "kind", "way", "in_vain"),
     [
-        (METER, "meter", "measure"), (SERIAL, "meter", "measure"),
-        (FUNCTIONS, "meter", "function"), (SUPPLY, "supply", "level"),
+        (METER, "meter", "measure", ""), (SERIAL, "meter", "measure", ""),
+        (FUNCTIONS, "meter", "function", "MEAS:VOLT:DC?, CONF?"),
+        (SUPPLY, "supply", "level", "SOUR:CURR:LIM?"),
     ],
 )  # fmt: skip
-def test_ways_are_found_by_asking(address: str, kind: str, way: str) -> None:
+def test_ways_are_found_by_asking(address: str, kind: str, way: str, in_vain: str) -> None:
     with Link(address, seconds=QUICK) as link:
-        assert introduce(link, INSTRUMENTS.get(kind)) == {"errors": "SYST:ERR?", "talk": way}
+        found = introduce(link, INSTRUMENTS.get(kind))
+    assert found == {"errors": "SYST:ERR?", "talk": way, "in vain": in_vain}
 
 
 def test_a_supply_is_not_taken_for_a_scope() -> None:
-    with link_to(SUPPLY) as link, pytest.raises(AnswerError, match="Invented 2"):
+    with link_to(SUPPLY, QUICK) as link, pytest.raises(AnswerError, match="Invented 2"):
         introduce(link, INSTRUMENTS.get("scope"))
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 import pytest
-from tests.instruments.conftest import QUICK, Serve
+from tests.instruments.conftest import PATIENT, Serve
 from tests.instruments.scpi_server import ScpiServer
 
 from halfsplit.errors import AnswerError, ReadingError, RefusedError
@@ -30,7 +30,7 @@ def supply(serve: Serve, **more: str) -> ScpiServer:
 
 
 def link_to(server: ScpiServer) -> Link:
-    return Link(server.address, errors_by="SYST:ERR?", seconds=QUICK)
+    return Link(server.address, errors_by="SYST:ERR?", seconds=PATIENT)
 
 
 def test_limit_first_then_volts_then_the_output(serve: Serve) -> None:
@@ -47,7 +47,7 @@ def test_limit_first_then_volts_then_the_output(serve: Serve) -> None:
 
 def test_both_limits_where_it_has_both(serve: Serve) -> None:
     server = supply(serve, **{"SOUR:CURR:LIM": "3.0"})
-    with Link(server.address, seconds=QUICK) as link:
+    with Link(server.address, seconds=PATIENT) as link:
         assert introduce(link, INSTRUMENTS.get("supply"))["talk"] == BOTH
     with link_to(server) as link:
         assert set_supply(link, BOTH, limit=0.33).limit == 0.33

@@ -30,7 +30,7 @@ def known() -> Iterator[Known]:
         servers.append(ScpiServer({**OTHERS, "MEAS:VOLT:DC?": volts}))  # type: ignore[dict-item]  # as given
         ways = {"errors": "SYST:ERR?", "talk": "measure"}
         remember(
-            Entry(name=name, kind="meter", address=servers[-1].address, seconds=0.5, ways=ways)
+            Entry(name=name, kind="meter", address=servers[-1].address, seconds=10.0, ways=ways)
         )
         return servers[-1]
 

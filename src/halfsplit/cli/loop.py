@@ -18,6 +18,7 @@ _KEYS = (
     ("a reading", "the answer to check 1: 0.7, 4k7, OL, low, right; could not tell: skip"),
     ("2: 0.7", "the answer to another suggestion, by its number"),
     ("volts U3.6 @run: 0.7", "any other check, a colon, and what was read"),
+    ("r", "let the meter read check 1, if one is remembered; entered after a yes"),
     ("s", "suspects, with what raised or lowered them"),
     ("l", "the log"),
     ("u, u 4", "take back the last entry, or entry 4"),
@@ -59,10 +60,7 @@ class Loop:
         self._say([""])
         self._show()
         while True:
-            try:
-                line = self._read("> ").strip()
-            except (EOFError, KeyboardInterrupt):
-                line = "q"
+            line = self._typed("> ", "q")
             if line in ("q", "quit", "exit"):
                 self._say([f"kept in {self._bench.path}"])
                 return Answer()
@@ -70,6 +68,13 @@ class Loop:
                 self._do(line)
             except HalfsplitError as error:
                 self._say(self._screen.wrap(str(error), "! ", "  "))
+
+    def _typed(self, prompt: str, at_end: str) -> str:
+        """The next line; ``at_end`` when the keyboard is gone."""
+        try:
+            return self._read(prompt).strip()
+        except (EOFError, KeyboardInterrupt):
+            return at_end
 
     def _do(self, line: str) -> None:
         word, _, rest = line.partition(" ")
@@ -80,6 +85,8 @@ class Loop:
             self._answer()
         elif self._hidden and line == "t":
             self._say([f"hidden: {self._hidden}"])
+        elif line == "r":
+            self._meter()
         elif line == "s":
             self._say(suspect_lines(self._bench.suspects(8), self._screen))
         elif line == "l":
@@ -98,6 +105,15 @@ class Loop:
     def _answer(self) -> None:
         check = check_of_suggestion(self._bench.suggestion(1), self._bench)
         self._enter(check, self._bench.rehearse(self._hidden, check))
+
+    def _meter(self) -> None:
+        from halfsplit.instruments.reading import read_check
+
+        check = check_of_suggestion(self._bench.suggestion(1), self._bench)
+        shown = read_check(check, self._bench.world)
+        self._say([f"{shown.instrument} reads {shown.text} ({shown.function})"])
+        if self._typed("Enter it? [yes/no] ", "no").casefold() in ("y", "yes"):
+            self._enter(check, shown.text)
 
     def _enter(self, check: Check, reading: str) -> None:
         view = self._bench.enter(check, reading)

@@ -17,7 +17,7 @@ from typing import NoReturn
 
 from halfsplit.cli.command import SCHEMA, Answer, Command, UsageError, in_order, problem_data
 from halfsplit.cli.screen import terminal
-from halfsplit.errors import BoardError, HalfsplitError, UnknownName
+from halfsplit.errors import BoardError, HalfsplitError, InstrumentError, UnknownName
 
 __all__ = ["main", "parser", "subparsers"]
 
@@ -154,6 +154,8 @@ def _as_data(error: HalfsplitError) -> Mapping[str, object]:
         data["problems"] = [problem_data(problem) for problem in error.problems]
     if isinstance(error, UnknownName):
         data["nearest"] = error.nearest
+    if isinstance(error, InstrumentError):
+        data |= {"at": error.at, "expected": error.expected, "got": error.got, "do": error.do}
     return data
 
 

@@ -11,11 +11,11 @@ from halfsplit.instruments.answers import error_entry
 from halfsplit.instruments.link import ERROR_WAYS, Link
 from halfsplit.registry import Registry
 
-__all__ = ["ERRORS", "INSTRUMENTS", "TALK", "InstrumentKind", "Way", "introduce"]
+__all__ = ["ERRORS", "INSTRUMENTS", "IN_VAIN", "TALK", "InstrumentKind", "Way", "introduce"]
 
-ERRORS, TALK = "errors", "talk"
+ERRORS, TALK, IN_VAIN = "errors", "talk", "in vain"
 """What is remembered of how an instrument is talked to: where it tells of errors, which way of
-its kind it knows."""
+its kind it knows, and the questions that it did not answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,13 +66,17 @@ def introduce(link: Link, kind: InstrumentKind) -> Mapping[str, str]:
     Raises :class:`AnswerError` when it knows none of them, and what `Link` raises.
     """
     link.errors_by = next((way for way in ERROR_WAYS if _tells(link, way)), "")
+    in_vain: list[str] = []
     for way in kind.ways:
-        if (way.blind or link.errors_by) and link.knows(way.probe) is not None:
-            return {ERRORS: link.errors_by, TALK: way.name}
+        if not way.blind and not link.errors_by:
+            continue
+        if link.knows(way.probe) is not None:
+            return {ERRORS: link.errors_by, TALK: way.name, IN_VAIN: ", ".join(in_vain)}
+        in_vain.append(way.probe)
     raise AnswerError(
         link.address,
-        expected=f"a {kind.name}, which answers {' or '.join(way.probe for way in kind.ways)}",
-        got=f"no answer to any from {link.name!r}",
+        expected=f"a {kind.name}, which answers {' or '.join(in_vain)}",
+        got=f"no answer to any of them from {link.name!r}",
         do="say which --kind it is, or type what it shows",
     )
 

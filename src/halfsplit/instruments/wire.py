@@ -227,10 +227,9 @@ def open_wire(address: str, *, seconds: float, baud: int = 0) -> Wire:
     """Open a wire to a VISA name. Raises :class:`LinkError`, also when the extra is missing."""
     manager = _manager(address)
     try:
-        with _no_warnings():
-            resource = manager.open_resource(address, open_timeout=int(1000 * seconds))
-            if baud and hasattr(resource, "baud_rate"):
-                resource.baud_rate = baud
+        resource = manager.open_resource(address, open_timeout=int(1000 * seconds))
+        if baud and hasattr(resource, "baud_rate"):
+            resource.baud_rate = baud
     except Exception as error:
         raise LinkError(
             address, expected="an instrument", got=_plain(error),
@@ -267,10 +266,7 @@ def _manager(at: str) -> ResourceManager:
 
     pyvisa = _pyvisa(at)
     try:
-        with _no_warnings():
-            made: ResourceManager = pyvisa.ResourceManager(
-                os.environ.get("PYVISA_LIBRARY") or "@py"
-            )
+        made: ResourceManager = pyvisa.ResourceManager(os.environ.get("PYVISA_LIBRARY") or "@py")
     except Exception as error:
         raise LinkError(
             at, expected="a VISA library", got=_plain(error),

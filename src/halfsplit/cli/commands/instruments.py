@@ -107,7 +107,7 @@ def _answer(entry: Entry) -> str:
 
 
 def _lines(one: Entry, screen: Screen) -> Iterable[str]:
-    from halfsplit.instruments.kind import ERRORS, INSTRUMENTS
+    from halfsplit.instruments.kind import ERRORS, IN_VAIN, INSTRUMENTS
 
     yield screen.strong(f"{one.name}: {INSTRUMENTS.get(one.kind).title} at {one.address}")
     if not one.identity:
@@ -116,6 +116,8 @@ def _lines(one: Entry, screen: Screen) -> Iterable[str]:
     yield from screen.wrap(one.identity, "    ", "    ")
     told = one.ways.get(ERRORS) or "nothing, so that a setting it refuses may go unseen"
     yield from screen.wrap(f"talked to by: {one.way}; tells of errors by: {told}", "    ", "    ")
+    if in_vain := one.ways.get(IN_VAIN):
+        yield from screen.wrap(f"does not answer: {in_vain}", "    ", "    ")
 
 
 KIND = Command(
