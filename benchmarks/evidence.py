@@ -97,7 +97,7 @@ def main() -> None:
         whole = [_truth(stage, played, row, schedule, -1) for stage in known]
         shows = any(text != "right" for text in whole)
         for name, instrument in INSTRUMENTS.items():
-            record, absent = _record(known, played, row, schedule, instrument, rng)
+            record, absent = recorded(known, played, row, schedule, instrument, rng)
             nets = {one.name: one.name for one in record.channels}
             try:
                 said = read_capture(record, nets, world, schedule)
@@ -118,13 +118,15 @@ def main() -> None:
             if args.misses and got != expected:
                 print(f"{name}: {fault}: {expected} was called {got}")
             if name == "8 bits, noise 1 %" and row and shows:
-                moved = _belief(catalogue, fault, said)
+                moved = belief_ranks(
+                    catalogue, fault, [(one.check, one.text) for one in said.stages]
+                )
                 before.append(moved[0])
                 after.append(moved[1])
     for key, n in count.items():
         print(f"{key:34s} line {line[key] / n:6.1%}   stage {stage_right[key] / n:6.1%}   of {n}")
-    _tell("as the owner says", before)
-    _tell("after the capture", after)
+    told_ranks("as the owner says", before)
+    told_ranks("after the capture", after)
 
 
 def _driver_faults(world: Compiled, known: Sequence[Stage]) -> list[str]:
@@ -199,7 +201,7 @@ def _word(on: frozenset[str], due: frozenset[str], unclear: bool, every: frozens
     return "missing" if on < due else "extra" if on > due else "irregular"
 
 
-def _record(
+def recorded(
     known: Sequence[Stage],
     played: Waveforms,
     row: int,
@@ -249,8 +251,10 @@ def _by_stage(said: Captured, known: Sequence[Stage]) -> list[str]:
     return [", ".join(one for one in items if "not recorded" not in one) for items in found]
 
 
-def _belief(catalogue: Catalogue, fault: str, said: Captured) -> tuple[tuple[int, float], ...]:
-    """Rank and probability of the right suspect before and after the capture."""
+def belief_ranks(
+    catalogue: Catalogue, fault: str, readings: Sequence[tuple[Check, str]]
+) -> tuple[tuple[int, float], ...]:
+    """Rank and probability of the right suspect before and after the readings of a capture."""
     world = catalogue.world
     at = next(row for row, one in enumerate(world.faults) if one.id == fault)
     suspect = world.faults[at].suspect
@@ -259,8 +263,8 @@ def _belief(catalogue: Catalogue, fault: str, said: Captured) -> tuple[tuple[int
     if told is not None:
         session = _entered(session, *told)
     found = [_rank(session, suspect)]
-    for one in said.stages:
-        session = _entered(session, one.check, one.text)
+    for check, text in readings:
+        session = _entered(session, check, text)
     return (*found, _rank(session, suspect))
 
 
@@ -274,7 +278,7 @@ def _rank(session: Session, suspect: str) -> tuple[int, float]:
     return at + 1, ranked[at][1]
 
 
-def _tell(when: str, all_of: Sequence[tuple[int, float]]) -> None:
+def told_ranks(when: str, all_of: Sequence[tuple[int, float]]) -> None:
     ranks = np.array([rank for rank, _ in all_of])
     p = np.array([one for _, one in all_of])
     print(

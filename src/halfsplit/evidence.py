@@ -40,7 +40,8 @@ def enter_capture(
     *,
     keep: Callable[[], str],
 ) -> Entered:
-    """One reading for every stage of which a line was recorded, and a picture of the first bad one
+    """One reading for every stage of which a line was recorded, of coils also how they are switched
+    off, and a picture of the first bad one
     (of the last where none is bad). ``keep`` keeps the record and gives its name. Raises as
     :func:`halfsplit.diagnose.captured.read_capture`, and then keeps and enters nothing."""
     found = read_capture(record, nets, bench.world, schedule)
@@ -49,7 +50,9 @@ def enter_capture(
     shown = found.first_bad or found.stages[-1]
     picture = _picture(bench, record, nets, schedule, shown)
     name = keep()
-    readings = tuple(bench.write(one.check, one.text) for one in found.stages)
+    told = [(one.check, one.text) for one in found.stages]
+    told += [(one.check, one.text) for one in found.measured]
+    readings = tuple(bench.write(check, text) for check, text in told)
     words = (
         f"The first bad stage is {' '.join(shown.nets)}. {shown.words}"
         if found.first_bad

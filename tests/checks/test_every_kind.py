@@ -21,12 +21,13 @@ KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
     "capacitance capture continuity detent diode drag esr exchange flex heat homing level lifted "
-    "look motion ohms parttest passes piggyback reseat sisters soak swap symptom touch turn "
-    "unplugged volts warm worked"
+    "look motion ohms parttest passes peak piggyback reseat settle sisters soak swap symptom touch "
+    "turn unplugged volts warm worked"
 )
 
-ELSEWHERE = {"detent", "drag", "homing", "motion"}
-"""Kinds that this board has no use for; tests/checks/test_mechanical.py holds them to the same."""
+ELSEWHERE = {"detent", "drag", "homing", "motion", "peak", "settle"}
+"""Kinds that this board has no use for; tests/checks/test_mechanical.py and test_switched.py hold
+them to the same."""
 
 
 def test_all_kinds_are_found() -> None:
@@ -164,7 +165,7 @@ def test_make_check_takes_no_third_place() -> None:
 @kinds
 def test_a_word_that_is_no_outcome_is_refused_by_name(kind: CheckKind) -> None:
     if kind.name in ELSEWHERE:
-        with pytest.raises(UnknownName):
+        with pytest.raises((UnknownName, PlaceError)):
             kind.outcomes([Check(kind=kind.name, places=("L11",))], WORLD, METER)
         return
     if kind.unit:

@@ -61,4 +61,4 @@ def _volts(low: float, high: float) -> str:
 
 def _back(x: float, grid: Grid) -> float:
     """From the axis to SI."""
-    return math.expm1(min(x, 700.0)) if grid.log else x
+    return grid.least * math.expm1(min(x, 700.0)) if grid.log else x

@@ -19,6 +19,8 @@ __all__ = [
     "diode_grid",
     "farads_grid",
     "ohms_grid",
+    "peak_grid",
+    "seconds_grid",
     "series_grid",
     "volts_grid",
 ]
@@ -111,6 +113,16 @@ def series_grid() -> Grid:
     return _SERIES
 
 
+def peak_grid() -> Grid:
+    """Six bins a decade from 0.1 V to 1 kV (borders of the E6 series, IEC 60063)."""
+    return _PEAK
+
+
+def seconds_grid() -> Grid:
+    """Three bins a decade from 1 µs to 1 s (borders of the E3 series, IEC 60063)."""
+    return _SECONDS
+
+
 @lru_cache(maxsize=8)
 def diode_grid(limit: float) -> Grid:
     """Steps of 0.05 V to 1 V, 0.1 V to the meter's limit, then OL."""
@@ -199,3 +211,10 @@ def _decades(first: int, last: int) -> tuple[float, ...]:
 
 _FARADS = _make("F", _decades(-10, -2), log=True, least=1e-11)
 _SERIES = _make("Ω", _decades(-2, 2), log=True, least=0.01)
+_SECONDS = _make("s", _decades(-6, 0), log=True, least=1e-6)
+_PEAK = _make(
+    "V",
+    (0.0, *(float(f"{step}e{decade}") for decade in range(-1, 3) for step in _E6), 1e3),
+    log=True,
+    least=0.1,
+)

@@ -53,6 +53,8 @@ def enter_record(
         )
         for one in found.stages:
             yield from screen.wrap(one.words, hang="  ")
+        for coil in found.measured:
+            yield f"{coil.check.id}: {coil.text}"
         for remark in (*found.left_out, *found.remarks):
             yield from screen.wrap(remark, "! ", "  ")
         if done and done.kept:

@@ -17,6 +17,7 @@ from halfsplit.checks._recorded import Stage, stages
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.laid_over import Trace, lay_over, traces
 from halfsplit.diagnose.shown import finding_of
+from halfsplit.diagnose.switched_off import Measured, coils_switched
 from halfsplit.errors import WaveError
 from halfsplit.waves.account import account
 from halfsplit.waves.explain import Explanation
@@ -47,13 +48,15 @@ class StageFinding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Captured:
-    """Stages in the order of the signal's way; ``first_bad`` among them, or None; ``left_out`` says
-    why a channel or stage gave nothing; ``remarks`` what is doubtful."""
+    """Stages in the order of the signal's way; ``first_bad`` among them, or None; ``measured`` the
+    readings of coils that were switched off; ``left_out`` says why a channel or stage gave
+    nothing; ``remarks`` what is doubtful."""
 
     stages: tuple[StageFinding, ...]
     first_bad: StageFinding | None
     left_out: tuple[str, ...]
     remarks: tuple[str, ...]
+    measured: tuple[Measured, ...] = ()
 
     def to_json(self) -> dict[str, object]:
         """For programs."""
@@ -67,6 +70,10 @@ class Captured:
                     "bad": one.bad,
                 }
                 for one in self.stages
+            ],
+            "measured": [
+                {"check": one.check.id, "net": one.net, "reading": one.text}
+                for one in self.measured
             ],
             "first_bad": list(self.first_bad.nets) if self.first_bad else None,
             "left_out": list(self.left_out),
@@ -143,8 +150,10 @@ def read_capture(
         )
     rank = _ranks(world)
     found.sort(key=lambda one: max(rank.get(net, len(rank)) for net in one.nets))
+    shapes = () if schedule is None else coils_switched(seen, known, laid, world)
     return Captured(
         stages=tuple(found),
+        measured=tuple(shapes),
         first_bad=next((one for one in found if one.bad), None),
         left_out=tuple(left_out),
         remarks=tuple(remarks),
