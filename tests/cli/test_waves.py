@@ -11,6 +11,8 @@ from tests.waves.lines import lines_of_cycle
 from tests.waves.played import ONE_ON
 from tests.waves.test_stages import without
 
+from halfsplit.capture.read import read
+from halfsplit.capture.record import Analog
 from halfsplit.waves.align import shifted
 from halfsplit.waves.line import Line
 
@@ -102,10 +104,30 @@ def test_command_exercise(call: Call, folder: Path) -> None:
     assert 1.2 < middle["play-100"] < 2.0
     assert middle["play-010"] < 0.3
     assert call("steps", "play.vcd", "--json").data["verdict"] == "right"
+    assert call(*words, "--response", "x.csv").code == 2
     assert "Limit the supply to 0.48 A" in call(*words).out
     assert call(*words, "--hold", "20s").code == 2
     assert call("exercise", "play.txt", *words[2:]).code == 2
     assert call(*words, "--moves", "up").code == 2
+
+
+def test_the_response_to_an_exercise_is_a_waveform(call: Call, folder: Path) -> None:
+    """A capacitor behind two equal resistors is charged to 63 % after R C, R being both in
+    parallel and half of what the output has (textbook; a 74LS high has about 100 ohm)."""
+    (folder / "lines.board").write_text(LINES_BOARD + "C1 1u MA GND\n")
+    words = ["exercise", "play.vcd", "--lines", "PA,PB,PC", "--volts", "12", "--ohms", "30"]
+    said = call(*words, "--moves", "6", "--board", "lines.board", "--response", "r.csv", "--json")
+    assert said.code == 0, said.err
+    assert said.data["response"] == "r.csv"
+    response = read(folder / "r.csv")
+    assert {"PA", "PB", "PC", "MA"} <= set(response.names)
+    seconds = np.linspace(0.0, 0.02, 20_001)
+    volts = response.channel("MA")
+    assert isinstance(volts, Analog)
+    own = volts.at(seconds) / volts.at(0.0295)
+    # The first code begins after 10 ms and holds for 20 ms.
+    reached = seconds[(own > 1.0 - np.exp(-1.0)).argmax()] - 0.01
+    assert reached == pytest.approx(0.5e-3, rel=0.15)
 
 
 def test_steps_are_drawn(call: Call, folder: Path, rng: np.random.Generator) -> None:

@@ -13,7 +13,7 @@ from halfsplit.cli.screen import Screen
 
 if TYPE_CHECKING:
     from halfsplit.diagnose.expected import Expected
-    from halfsplit.waves.exercise import Limits, Move, Stimulus
+    from halfsplit.waves.exercise import Limits, Move
 
 __all__ = ["KIND"]
 
@@ -47,10 +47,17 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--pulse", metavar="NET", help="with --board: the clock that takes each code over"
     )
+    parser.add_argument(
+        "--response", metavar="OUT.csv",
+        help="with --board: write the waveform of every net of a good board meanwhile",
+    )  # fmt: skip
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Lay the plan out, write it, say what to beware of and what will be read."""
+    from halfsplit.board.source import find_source
+    from halfsplit.capture.write import write_text as write_record
+    from halfsplit.diagnose.stimulated import stimulated
     from halfsplit.waves.exercise import CAUTIONS, Plan, excitation_named, stimulus
     from halfsplit.waves.stimulus_text import WRITERS
 
@@ -67,7 +74,16 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     )
     limits = _limits(args)
     played = stimulus(plan, limits)
-    predicted = _predicted(args, played) if args.board else []
+    if args.response and not args.board:
+        raise UsageError("expected --board with --response: whose response?")
+    predicted: list[Expected] = []
+    assumed: tuple[str, ...] = ()
+    if args.board:
+        on_board = stimulated(find_source(args.board), played, like=args.like, pulse=args.pulse)
+        predicted = on_board.held()
+        if args.response:
+            record, assumed = on_board.response()
+            write_record(record, args.response)
     write_text(args.out, writer(played))
     data = {
         "file": str(out),
@@ -79,6 +95,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         "longest_allowed": limits.longest_on,
         "current_limit": played.amperes,
         "cautions": list(CAUTIONS),
+        "response": args.response,
+        "assumed": list(assumed),
         "predicted": [one.to_json() for one in predicted],
     }
 
@@ -91,6 +109,11 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         for caution in CAUTIONS:
             yield from screen.wrap(f"- {caution}", hang="  ")
         yield from _table(predicted, screen)
+        if args.response:
+            yield f"{args.response}: what every net of a good board does meanwhile"
+        if assumed:
+            guess = f"nobody gave the value of {', '.join(assumed)}: its timing is a guess"
+            yield from screen.wrap(guess, "! ", "  ")
 
     return Answer(data=data, lines=text)
 
@@ -126,42 +149,14 @@ def _limits(args: argparse.Namespace) -> Limits:
     )  # fmt: skip
 
 
-def _predicted(args: argparse.Namespace, played: Stimulus) -> list[Expected]:
-    """Volts at every net of the board for each code, the lines being nets of it."""
-    from halfsplit.board.reader import read_board
-    from halfsplit.board.source import find_source
-    from halfsplit.build.healthy import compile_healthy
-    from halfsplit.diagnose.expected import expected_volts
-    from halfsplit.errors import UnknownName
-    from halfsplit.parts.vocabulary import PartsVocabulary
-    from halfsplit.waves.sequences import code_text
-
-    source = find_source(args.board)
-    board = read_board(source.text, PartsVocabulary(), source=source.where)
-    powered = [state.name for state in board.states if state.powered]
-    like = args.like or (powered[0] if powered else "")
-    if like not in powered:
-        raise UnknownName("powered state", like, powered)
-    clock = f" pulse {args.pulse}" if args.pulse else ""
-    states = {}
-    for code in sorted(set(played.codes.tolist())):
-        levels = " ".join(
-            f"{name}={'high' if code >> i & 1 else 'low'}" for i, name in enumerate(played.names)
-        )
-        name = f"play-{code_text(code, len(played.names))}"
-        states[name] = f"state {name} like {like} {levels}{clock}"
-    text = source.text.rstrip("\n") + "\n" + "\n".join(states.values()) + "\n"
-    world = compile_healthy(read_board(text, PartsVocabulary(), source=source.where))
-    nets = [f"net {net}" for net in world.board.nets() if net not in world.supply_pin_nets]
-    return list(expected_volts(world, nets, list(states)))
-
-
 def _table(predicted: list[Expected], screen: Screen) -> Iterable[str]:
     """One row a net that changes, one column a code."""
     if not predicted:
         return
+    from halfsplit.diagnose.stimulated import PLAYING
+
     states = list(dict.fromkeys(one.state for one in predicted))
-    rows = [("net", *(state.removeprefix("play-") for state in states))]
+    rows = [("net", *(state.removeprefix(PLAYING) for state in states))]
     for net in dict.fromkeys(one.net for one in predicted):
         own = {one.state: one for one in predicted if one.net == net}
         means = [own[state].mean for state in states]
