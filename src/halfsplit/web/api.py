@@ -21,6 +21,7 @@ from halfsplit.report import html
 from halfsplit.report.drawing import drawing
 from halfsplit.report.pdf import pdf
 from halfsplit.report.wording import SETUPS
+from halfsplit.web.asides import aside
 from halfsplit.web.asked import as_list, body, desk_of, number, share, text
 from halfsplit.web.choices import choices
 from halfsplit.web.table import table_of
@@ -112,10 +113,17 @@ async def paths(request: Request) -> Response:
     return JSONResponse(plain_json(await (await desk_of(request)).ask(job)))
 
 
+async def beside(request: Request) -> Response:
+    """What is asked beside the next check: ``/api/aside/worth``."""
+    name, query = request.path_params["name"], dict(request.query_params)
+    found = await (await desk_of(request)).ask(lambda bench: aside(name, bench, query))
+    return JSONResponse(plain_json(found))
+
+
 async def finish(request: Request) -> Response:
-    """Close the case; refused while the acceptance run is not complete."""
-    await body(request)
-    return await _told(request, lambda pen: pen.finish()[0].number)
+    """Close the case; refused while the acceptance run is not complete, unless ``unproven``."""
+    unproven = (await body(request)).get("unproven") is True
+    return await _told(request, lambda pen: pen.finish(unproven=unproven)[0].number)
 
 
 async def settings(request: Request) -> Response:
@@ -185,13 +193,17 @@ async def repaired(request: Request) -> Response:
 
 
 async def limits(request: Request) -> Response:
-    """``without_kinds`` and ``without_setups``: what is left out from now on."""
+    """``without_kinds`` and ``without_setups``: what is left out from now on; ``give_up``, what a
+    substitute costs, when somebody said."""
     data = await body(request)
     kinds = _among(as_list(data, "without_kinds"), [kind.name for kind in CHECKS], "kind of check")
     setups = _among(as_list(data, "without_setups"), SETUPS, "setup")
+    price = None if data.get("give_up") is None else share(data, "give_up")
+    if price is not None and not 0.0 <= price < 1e9:
+        raise HTTPException(400, "expected a price from 0 up")
 
     def job(pen: Bench) -> int:
-        chosen = replace(pen.told.limits, without_kinds=kinds, without_setups=setups)
+        chosen = replace(pen.told.limits, without_kinds=kinds, without_setups=setups, give_up=price)
         return pen.set_limits(chosen).number
 
     return await _told(request, job)

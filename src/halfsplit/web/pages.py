@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import cache
 from pathlib import Path
 from urllib.parse import quote
 
@@ -12,11 +13,13 @@ from starlette.templating import Jinja2Templates
 
 from halfsplit.album import SIDES, Photo
 from halfsplit.bench import DEMO_VARIABLE
-from halfsplit.board.source import examples
+from halfsplit.board.reader import read_board
+from halfsplit.board.source import examples, find_source
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.views import plain_json
 from halfsplit.finding import Finding
 from halfsplit.glossary import WORDS
+from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.report import html
 from halfsplit.report.wording import SETUPS
 from halfsplit.schematic.picture import picture
@@ -63,7 +66,7 @@ async def board(request: Request) -> Response:
     desk = await desk_of(request)
     return await _page(
         request, "board", text=desk.pen.told.board_text, drawing=picture(desk.pen.board),
-        examples=examples(),
+        examples=_examples(),
     )  # fmt: skip
 
 
@@ -94,9 +97,16 @@ async def cases(request: Request) -> Response:
     desks: Desks = request.app.state.desks
     context = {
         "page": "cases", "base": "/", "folder": shelf.folder.absolute().name,
-        "examples": examples(), "first": desks.first is not None,
+        "examples": _examples(), "first": desks.first is not None,
     }  # fmt: skip
     return PAGES.TemplateResponse(request, "cases.html", context)
+
+
+@cache
+def _examples() -> tuple[tuple[str, str], ...]:
+    """Name and title of each board that comes with the program."""
+    words = PartsVocabulary()
+    return tuple((name, read_board(find_source(name).text, words).title) for name in examples())
 
 
 async def pair(request: Request) -> Response:

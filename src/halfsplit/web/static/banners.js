@@ -1,5 +1,6 @@
 // Where the case stands: measuring, a repair, nothing left, nothing fits; and what contradicts.
 
+import { openAside } from "./asides.js";
 import { $, base, make, minutes, percent, tell } from "./dom.js";
 
 const HEADS = {
@@ -36,6 +37,8 @@ function judged(verdict) {
     make("p", {}, plainSentence(verdict)),
     verdict.order.length > 1 ? make("ol", { class: "order" }, verdict.order.map((one) =>
       make("li", {}, `${one.repair}: ${percent(one.probability)}, ${minutes(one.minutes)}`))) : null,
+    make("p", { class: "row wrap tight" }, (verdict.kind === "cured" ? [["how long proves it?", "proof"]] : [["how to switch on after it", "power-up"], ["is it worth it?", "worth"]]).map(([words, name]) =>
+      make("button", { type: "button", class: "plain", onclick: () => openAside(name) }, words))),
     verdict.ties.length ? make("p", { class: "quiet small" }, `No check left can tell these apart: ${verdict.ties.join(", ")}.`) : null);
 }
 

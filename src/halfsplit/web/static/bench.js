@@ -1,9 +1,10 @@
 // The bench: next check, outputs, suspects, drawing, log.
 
+import { showAsides, startAsides } from "./asides.js";
 import { showBanners } from "./banners.js";
 import { another, showSuggestions, startCard } from "./card.js";
 import { showCourse } from "./course.js";
-import { $, ask, base } from "./dom.js";
+import { $, ask, base, make, tell } from "./dom.js";
 import { showGuide, startGuide } from "./guide.js";
 import { showLog, startNotes } from "./log.js";
 import { startOther } from "./other.js";
@@ -36,6 +37,7 @@ function paint(state) {
   showLog(state.events);
   showPaths(state);
   showGuide(state);
+  showAsides(state);
 }
 
 function keys(event) {
@@ -66,6 +68,12 @@ async function start() {
   startWhyNot(choices.part);
   startPaths(choices);
   startGuide();
+  startAsides();
+  $("nets-list").replaceChildren(...choices.place.filter((name) => name.startsWith("net ")).map((name) => make("option", { value: name.slice(4) })));
+  $("unproven").addEventListener("click", () => {
+    if (!confirm("Close the case without a complete acceptance run?")) return;
+    tell(`${base}api/finish`, { unproven: true }).catch((error) => { $("unproven-said").textContent = error.message; });
+  });
   startCard((suggestion) => {
     showNext(suggestion);
     showWhere(suggestion);

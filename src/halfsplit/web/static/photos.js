@@ -52,7 +52,7 @@ function figure(photo) {
   return make("figure", { id: `photo-${photo.number}` }, board,
     make("figcaption", {}, make("b", {}, photo.side), photo.words ? `: ${photo.words}` : "",
       make("span", { class: "quiet small" }, photo.markers.length ? ` Marked: ${photo.markers.map((one) => one.place).join(", ")}.` : " Press on a part in the photo to mark it."),
-      make("button", { type: "button", class: "plain", onclick: () => open(photo, 0.5, 0.5) }, "mark by its middle")));
+      make("button", { type: "button", class: "plain", onclick: () => open(photo, 0.5, 0.5) }, "mark what is in the middle")));
 }
 
 function open(photo, x, y) {

@@ -1,5 +1,6 @@
 // Suspects, likeliest first: bar, number, the repair, and why.
 
+import { questions } from "./asides.js";
 import { $, ask, base, make, percent, step } from "./dom.js";
 
 const FEW = 5;
@@ -18,7 +19,7 @@ export function showSuspects(suspects, onChoose) {
         make("span", { class: "suspect-share" }, percent(one.probability)),
         make("span", { class: "suspect-repair" }, one.repair)),
       make("div", { class: "why" }, reasons(one),
-        one.designator ? make("button", { type: "button", class: "plain", onclick: () => onChoose(one.designator) }, `show ${one.designator} on the board`) : null));
+        one.designator ? make("button", { type: "button", class: "plain", onclick: () => onChoose(one.designator) }, `show ${one.designator} on the board`) : null, questions(one)));
     details.addEventListener("toggle", () => {
       if (details.open) open.add(one.id);
       else open.delete(one.id);
