@@ -39,9 +39,10 @@ class Cut:
 @dataclass(frozen=True)
 class Held:
     """Does not answer now; whoever connects next gets the answer first, as a bridge from network
-    to serial does it."""
+    to serial does it: ``at_once``, or before the answer to the next question."""
 
     answer: bytes
+    at_once: bool = True
 
 
 Reply = str | bytes | Slow | Half | Cut | Held | Callable[[str], str | bytes | None]
@@ -60,7 +61,7 @@ class ScpiServer:
 
     def __post_init__(self) -> None:
         self.replies = {"*IDN?": NAME, "*ESR?": "0", **self.replies}
-        self._held = b""
+        self._held = Held(b"")
         self._stop = Event()
         self._listener = socket.create_server(("127.0.0.1", 0))
         self._listener.settimeout(0.01)
@@ -92,9 +93,8 @@ class ScpiServer:
                     continue
 
     def _talk(self, connection: socket.socket) -> None:
-        late, self._held = self._held, b""
-        if late:
-            connection.sendall(late)
+        if self._held.at_once:
+            self._late(connection)
         waiting = b""
         while not self._stop.is_set():
             try:
@@ -112,10 +112,12 @@ class ScpiServer:
         """Whether to go on after this line."""
         self.heard.append(line)
         reply = self._reply(line)
+        if reply is not None and not isinstance(reply, Held):
+            self._late(connection)
         if callable(reply):
             reply = reply(line)
         if isinstance(reply, Held):
-            self._held += reply.answer
+            self._held = reply
         elif isinstance(reply, Slow):
             time.sleep(reply.seconds)  # the fault itself is that it takes so long
             connection.sendall(reply.answer)
@@ -127,6 +129,10 @@ class ScpiServer:
         elif reply is not None:
             connection.sendall(reply.encode() + b"\n" if isinstance(reply, str) else reply)
         return True
+
+    def _late(self, connection: socket.socket) -> None:
+        connection.sendall(self._held.answer)
+        self._held = Held(b"")
 
     def _reply(self, line: str) -> Reply | None:
         header, _, value = line.partition(" ")

@@ -84,10 +84,12 @@ def test_a_late_answer_is_not_taken_for_the_next_one(serve: Serve) -> None:
         assert link.number("MEAS:RES?", "ohms") == 2.0
 
 
-def test_a_late_answer_through_a_bridge_is_passed_over(serve: Serve) -> None:
+@pytest.mark.parametrize("at_once", [True, False])
+def test_a_late_answer_through_a_bridge_is_passed_over(serve: Serve, at_once: bool) -> None:
     # A bridge from network to serial hands the old answer to whoever connects next.
-    server = serve({VOLTS: Held(b"1.0\n"), "MEAS:RES?": "2.0"})
-    with open_link(server, seconds=QUICK) as link, pytest.raises(SilenceError):
+    server = serve({VOLTS: Held(b"1.0\n", at_once), "MEAS:RES?": "2.0"}, has_queue=False)
+    link = open_link(server, seconds=QUICK, errors_by="*ESR?")
+    with link, pytest.raises(SilenceError):
         link.number(VOLTS, "volts")
     with open_link(server) as link:
         assert link.name == NAME
@@ -212,6 +214,18 @@ def test_a_block_that_is_none(
         assert says in str(raised.value)
         with pytest.raises(LinkError):
             link.ask("*IDN?")
+
+
+def test_a_reading_that_comes_with_an_error_does_not_count(serve: Serve) -> None:
+    server = serve()
+
+    def odd(line: str) -> str:
+        server.queue.append('-230,"Data corrupt or stale"')
+        return GOOD
+
+    server.replies[VOLTS] = odd
+    with open_link(server) as link, pytest.raises(RefusedError, match="-230 Data corrupt"):
+        measure(link, "dc volts", "measure")
 
 
 def test_a_meter_that_is_configured_and_then_read(serve: Serve) -> None:

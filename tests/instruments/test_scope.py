@@ -54,6 +54,13 @@ def test_a_trace_has_the_volts_and_times_of_the_wave(serve: Serve) -> None:
     assert record.remarks == ()
 
 
+def test_the_sample_of_the_trigger_stands_at_its_time(serve: Serve) -> None:
+    server = start(serve, waveform(begin="0", first="250"))
+    with link_to(server) as link:
+        (trace,) = fetch(link, [1], "waveform")
+    assert trace.preamble.begin == pytest.approx(BEGIN)
+
+
 def test_two_channels_are_of_one_sweep(serve: Serve) -> None:
     server = start(serve, waveform())
     server.settings["STOP"] = ""
