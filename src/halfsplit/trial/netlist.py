@@ -10,10 +10,21 @@ from halfsplit.build.fault import Fault
 from halfsplit.errors import TrialError, UnitError
 from halfsplit.parts.logic import LogicChip
 from halfsplit.parts.registry import KINDS
-from halfsplit.trial import spice_analog, spice_driver, spice_junction, spice_passive, spice_source
+from halfsplit.trial import (
+    spice_amplifier,
+    spice_analog,
+    spice_array,
+    spice_driver,
+    spice_junction,
+    spice_line,
+    spice_passive,
+    spice_relay,
+    spice_source,
+)
 from halfsplit.trial.sheet import OFF, Sheet, Wrong
 from halfsplit.trial.spice_chip import Bit, render_chip
 from halfsplit.trial.spice_source import Driver, Drivers
+from halfsplit.trial.spice_timer import STORING
 
 __all__ = ["Netlist", "played_kinds", "write_netlist"]
 
@@ -22,6 +33,10 @@ _PLAIN = {
     **spice_junction.RENDERERS,
     **spice_driver.RENDERERS,
     **spice_analog.RENDERERS,
+    **spice_amplifier.RENDERERS,
+    **spice_array.RENDERERS,
+    **spice_line.RENDERERS,
+    **spice_relay.RENDERERS,
 }
 
 
@@ -128,7 +143,7 @@ def write_netlist(board: Board, fault: Fault, seed: int, also: tuple[Fault, ...]
 
 def played_kinds() -> frozenset[str]:
     """Kinds of part that have a model here, the logic chips left out (they all have)."""
-    return frozenset({*_PLAIN, *spice_source.RENDERERS, *spice_analog.SETTABLE})
+    return frozenset({*_PLAIN, *spice_source.RENDERERS, *spice_analog.SETTABLE, *STORING})
 
 
 def _write_part(
@@ -138,6 +153,8 @@ def _write_part(
     if part.kind in _PLAIN:
         _PLAIN[part.kind](sheet, part, wrong)
         return []
+    if part.kind in STORING:
+        return STORING[part.kind](sheet, part, wrong)
     if part.kind in spice_source.RENDERERS:
         spice_source.RENDERERS[part.kind](sheet, part, wrong, drivers)
         return []

@@ -25,7 +25,7 @@ def _comparator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     if not isinstance(kind, ComparatorChip):
         raise TrialError(f"expected a comparator, got {part.kind!r} ({part.designator})")
     vcc, gnd = sheet.pin(part, kind.supply), sheet.pin(part, kind.ground)
-    large = kind.name == "LM311"
+    large = kind.name in ("LM111", "LM211", "LM311")
     for unit in kind.units:
         if any(pin in part.pins for pin in unit[1:]):
             _unit(sheet, part, wrong, unit, vcc, gnd, large)
@@ -157,7 +157,12 @@ RENDERERS: Mapping[str, Callable[[Sheet, Part, Wrong], None]] = {
     "LM339": _comparator,
     "LM239": _comparator,
     "LM393": _comparator,
+    "LM2901": _comparator,
+    "LM293": _comparator,
+    "LM2903": _comparator,
     "LM311": _comparator,
+    "LM111": _comparator,
+    "LM211": _comparator,
     "regulator": _regulator,
     "negative-regulator": _regulator,
 }

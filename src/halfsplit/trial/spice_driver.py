@@ -18,7 +18,8 @@ __all__ = ["RENDERERS"]
 
 _OPEN = 1e9
 _ARRAYS = {"ULN2003A": (7, 2700.0), "ULN2004A": (7, 10.5e3), "ULN2803A": (8, 2700.0),
-           "ULN2804A": (8, 10.5e3)}  # fmt: skip
+           "ULN2804A": (8, 10.5e3), "ULN2023A": (7, 2700.0), "ULN2024A": (7, 10.5e3),
+           "75468": (7, 2700.0), "75469": (7, 10.5e3)}  # fmt: skip
 """Kind -> channels, input resistor."""
 
 

@@ -35,7 +35,7 @@ _TORN = (0.7, 2.2)
 """Between these a latch stands on its knife's edge, where no real one stays."""
 _CURRENT = {"resistor": "1", "coil": "1", "winding": "1", "fuse": "1", "switch": "series",
             "capacitor": "leak", "film-capacitor": "leak", "electrolytic": "leak",
-            "tantalum": "leak"}  # fmt: skip
+            "tantalum": "leak", "relay": "coil", "solenoid": "coil"}  # fmt: skip
 """Kind -> resistor that carries the part's current; ``lead`` for all others."""
 
 
