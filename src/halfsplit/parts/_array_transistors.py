@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, changed, failing, terminal
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, changed, failing, scaled, terminal
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts.diode import dead_diode
-from halfsplit.parts.kind import Change, Mode
+from halfsplit.parts.kind import Mode
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance
@@ -90,5 +90,5 @@ class ArrayTransistor:
                 (*changed(name, **to), *more), row=(_ROW, mode), of=share * of,
             )  # fmt: skip
         yield failing(f"{self.b} low gain", f"down to a tenth of its gain at pins {pins}",
-                      (Change(element=name, param="bf", value=0.1, scale=True),),
+                      scaled(name, bf=0.1),
                       row=(_ROW, "open"), of=0.15 * of, test_out=0.5)  # fmt: skip

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 from halfsplit import units
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.board.vocabulary import KindWord, PinWord, TypeWord
 from halfsplit.errors import BoardError, Problem, UnitError
 from halfsplit.parts._handbook import fraction, mode_source
-from halfsplit.parts.kind import Change, Defaults, Mode
+from halfsplit.parts.kind import Change, Defaults, Mode, Rating
 from halfsplit.solve.law import Spread
 
 __all__ = [
-    "JUNCTION_SHORT", "OPEN", "SHORT", "BaseKind", "changed", "connected", "failing", "refuse",
-    "terminal", "tolerance_of",
+    "JUNCTION_SHORT", "OPEN", "SHORT", "TWO_ENDS", "BaseKind", "changed", "connected", "failing",
+    "refuse", "scaled", "terminal", "tolerance_of", "types_of",
 ]  # fmt: skip
 
 OPEN = 1e-12
@@ -24,6 +24,8 @@ SHORT = 10.0
 """A dead short of a passive part, S."""
 JUNCTION_SHORT = 2.0
 """A shorted junction, S: half an ohm of molten silicon and bond wire."""
+TWO_ENDS = (PinWord(name="1", title="one end"), PinWord(name="2", title="other end"))
+"""Pins of a part that may be fitted either way round."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,6 +72,15 @@ class BaseKind(Defaults):
             raise refuse(part, f"the value must be above 0, got {value:g}")
         return value
 
+    def limits(self, part: Part, source: str, **rows: str) -> tuple[Rating, ...]:
+        """Ratings that stand in the part's fields: ``field="what it is"``; the unit is the
+        field's."""
+        unit = {field.name: field.unit for field in self.word.fields}
+        return tuple(
+            Rating(name=what, value=self.number(part, field), unit=unit[field], source=source)
+            for field, what in rows.items()
+        )
+
     def value_known(self, part: Part) -> bool:
         """Whether the value was typed or comes with the type number."""
         preset = self._preset(part)
@@ -110,6 +121,23 @@ def connected(part: Part, modes: Iterable[Mode]) -> tuple[Mode, ...]:
 def changed(element: str, **params: float) -> tuple[Change, ...]:
     """Parameters of one element set to values."""
     return tuple(Change(element=element, param=name, value=to) for name, to in params.items())
+
+
+def scaled(element: str, **params: float) -> tuple[Change, ...]:
+    """Parameters of one element multiplied by numbers."""
+    return tuple(
+        Change(element=element, param=name, value=by, scale=True) for name, by in params.items()
+    )
+
+
+def types_of(
+    kind: str, columns: Sequence[str], table: Iterable[Sequence[str]]
+) -> tuple[TypeWord, ...]:
+    """Type numbers with their preset fields: rows of a name and a text for each column."""
+    return tuple(
+        TypeWord(name=name, kind=kind, fields=dict(zip(columns, numbers, strict=True)))
+        for name, *numbers in table
+    )
 
 
 def failing(

@@ -1,14 +1,17 @@
-"""Pins of a numbered package from one line of text, and its supply current."""
+"""Pins of a numbered package from one line of text, its supply current, and ways of failing that
+such chips share."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from halfsplit.board.vocabulary import PinWord
+from halfsplit.parts._base import changed, failing
 from halfsplit.parts._supply import supply_elements
+from halfsplit.parts.kind import Change, Mode
 from halfsplit.solve.law import Element, Spread
 
-__all__ = ["draws", "numbered"]
+__all__ = ["draws", "numbered", "stuck", "supply_open"]
 
 _DRAW = Spread(relative=0.4, shape="log", together="die")
 
@@ -34,3 +37,21 @@ def draws(supply: str, ground: str, amps: float) -> Sequence[Element]:
     """What the chip itself takes: ``amps`` at 5 V, nothing below two junctions. Elements ``own``
     and ``vcc``."""
     return supply_elements("own", supply, ground, amps, _DRAW)
+
+
+def supply_open(row: str, asleep: Sequence[Change], lead: str = "its supply lead") -> Mode:
+    """A chip of :func:`draws` without supply; ``asleep`` is what its outputs then do."""
+    return failing("supply open", f"open inside at {lead}", (*changed("own", k=0.0), *asleep),
+                   row=(row, "supply open"))  # fmt: skip
+
+
+def stuck(row: str, out: str, element: str, of: float, low: float) -> tuple[Mode, Mode]:
+    """Stuck at either level. The handbook's row has stuck low only; ``low`` is the share of that
+    level in it."""
+    both = (row, "output stuck low")
+    return (
+        failing(f"{out} stuck low", f"stuck low at {out}", changed(element, a0=0.0, a1=0.0),
+                row=both, of=low * of, pin=out),
+        failing(f"{out} stuck high", f"stuck high at {out}", changed(element, a0=1.0, a1=0.0),
+                row=both, of=(1.0 - low) * of, pin=out),
+    )  # fmt: skip

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from halfsplit.errors import UnknownName
+from halfsplit.parts._base import changed
 from halfsplit.parts._logic_families import FAMILIES as CHIP_FAMILIES
 from halfsplit.parts._logic_families import Drive, Family, Junction
 from halfsplit.parts.kind import Change
@@ -120,17 +121,9 @@ def output_element(
 
 def set_to(element: str, level: float) -> tuple[Change, ...]:
     """Changes that make an :func:`output_element` drive (0 low, 1 high, between: a fraction)."""
-    return (
-        Change(element=element, param="a0", value=level),
-        Change(element=element, param="a1", value=0.0),
-        Change(element=element, param="e0", value=1.0),
-        Change(element=element, param="e1", value=0.0),
-    )
+    return changed(element, a0=level, a1=0.0, e0=1.0, e1=0.0)
 
 
 def let_go(element: str) -> tuple[Change, ...]:
     """Changes that make an :func:`output_element` let its pin go."""
-    return (
-        Change(element=element, param="e0", value=0.0),
-        Change(element=element, param="e1", value=0.0),
-    )
+    return changed(element, e0=0.0, e1=0.0)

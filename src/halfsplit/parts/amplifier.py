@@ -6,8 +6,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, TypeWord
-from halfsplit.parts._base import BaseKind, changed, connected, failing, refuse, terminal
+from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.parts._base import (
+    BaseKind,
+    changed,
+    connected,
+    failing,
+    refuse,
+    scaled,
+    terminal,
+    types_of,
+)
 from halfsplit.parts._dip import draws, numbered
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
@@ -118,10 +127,10 @@ def _of_unit(unit: Unit, of: float) -> Iterator[Mode]:
     yield mode(f"{out} offset down", f"off by {_FAR_OFF:g} V at its inputs, output {out} low",
                0.1, out, 0.7, vos=-_FAR_OFF)  # fmt: skip
     yield failing(f"{out} lost gain", f"almost without gain at {out}",
-                  (Change(element=element, param="steep", value=_LOST, scale=True),), row=wrong,
+                  scaled(element, steep=_LOST), row=wrong,
                   of=0.1 * of, pin=out, test_out=0.8)  # fmt: skip
     yield failing(f"{out} weak", f"weak at output {out}",
-                  (Change(element=element, param="ilim", value=0.05, scale=True),), row=wrong,
+                  scaled(element, ilim=0.05), row=wrong,
                   of=0.08 * of, pin=out, test_out=0.5)  # fmt: skip
     yield mode(f"{plus} input leaky", f"leaking at input {plus}", 0.05, plus, gp=1e-5)
     yield mode(f"{minus} input leaky", f"leaking at input {minus}", 0.05, minus, gm=1e-5)
@@ -192,19 +201,12 @@ _QUADS = (
 """Type, then the fields: typical values of the datasheets (offset the largest), from memory."""
 
 
-def _types(kind: str, table: Sequence[tuple[str, ...]]) -> tuple[TypeWord, ...]:
-    return tuple(
-        TypeWord(name=name, kind=kind, fields=dict(zip(_NAMES, numbers, strict=True)))
-        for name, *numbers in table
-    )
-
-
 def _kind(
     name: str, title: str, pins: str, units: tuple[Unit, ...], supply: tuple[str, str],
     table: Sequence[tuple[str, ...]], example: str,
 ) -> AmplifierChip:  # fmt: skip
     return AmplifierChip(
-        units=units, plus=supply[0], minus=supply[1], types=_types(name, table),
+        units=units, plus=supply[0], minus=supply[1], types=types_of(name, _NAMES, table),
         word=KindWord(
             name=name, title=f"Operational amplifier, {title}", pins=numbered(pins),
             fields=_FIELDS,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, scaled, terminal
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
@@ -74,7 +74,7 @@ class DarlingtonArray(BaseKind):
                         self._pin_open(out, clamped[out]), row=(_ROW, "output open"),
                         of=0.8 * of, pin=out),
                 failing(f"{out} weak", f"weak at output {out}",
-                        (Change(element=f"q2 {out}", param="bf", value=0.05, scale=True),),
+                        scaled(f"q2 {out}", bf=0.05),
                         row=(_ROW, "output open"), of=0.2 * of, pin=out, test_out=0.4),
             ]  # fmt: skip
             if clamped[out]:

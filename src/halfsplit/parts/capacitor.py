@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, failing
+from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing, scaled
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Store
 from halfsplit.solve.law import Element, Spread
@@ -68,15 +68,15 @@ class Capacitor(BaseKind):
             failing("leaky", "leaking", changed("c", g=_LEAKY), row=(self.row, "short"), of=0.3,
                     test_out=0.8, ageing=self.ageing),
             failing("open", "open", gone, row=(self.row, "open"), of=0.5 if self.dries else 1.0,
-                    ageing=self.ageing, stored=_scaled("value", _GONE)),
+                    ageing=self.ageing, stored=scaled(_STORE, value=_GONE)),
             failing("low value", "low in capacitance", gone, row=(self.row, self.change),
-                    test_out=0.9, ageing=self.ageing, stored=_scaled("value", _LOW)),
+                    test_out=0.9, ageing=self.ageing, stored=scaled(_STORE, value=_LOW)),
         ]  # fmt: skip
         if self.dries:
             found += [
                 failing("dried out", "dried out (high series resistance)", gone,
                         row=(self.row, "open"), of=0.5, test_out=0.9, ageing=self.ageing,
-                        stored=(*_scaled("value", _LOW), *_scaled("ohms", _DRIED))),
+                        stored=(*scaled(_STORE, value=_LOW), *scaled(_STORE, ohms=_DRIED))),
                 failing("electrolyte leak", "leaking electrolyte", changed("c", g=1e-5),
                         row=(self.row, "electrolyte leak"), test_out=0.6, ageing=self.ageing),
             ]  # fmt: skip
@@ -117,11 +117,6 @@ class Capacitor(BaseKind):
         return self.ageing == "electrolytic"
 
 
-def _scaled(param: str, by: float) -> tuple[Change, ...]:
-    return (Change(element=_STORE, param=param, value=by, scale=True),)
-
-
-_PLAIN = (PinWord(name="1", title="one end"), PinWord(name="2", title="other end"))
 _POLES = (
     PinWord(name="1", title="positive end", other_names=("+", "pos")),
     PinWord(name="2", title="negative end", other_names=("-", "neg")),
@@ -139,7 +134,7 @@ KINDS = (
         leak=1e-3,
         least=1e-11,
         word=KindWord(
-            name="capacitor", title="Capacitor, ceramic", value_unit="F", pins=_PLAIN,
+            name="capacitor", title="Capacitor, ceramic", value_unit="F", pins=TWO_ENDS,
             fields=_FIELDS, help="Two ends, either way round.",
             example="C3 capacitor 100n +5 GND",
         ),
@@ -151,7 +146,7 @@ KINDS = (
         leak=1e-4,
         least=1e-12,
         word=KindWord(
-            name="film-capacitor", title="Capacitor, plastic film", value_unit="F", pins=_PLAIN,
+            name="film-capacitor", title="Capacitor, plastic film", value_unit="F", pins=TWO_ENDS,
             fields=_FIELDS, help="Two ends, either way round.",
             example="C4 film-capacitor 10n A B",
         ),

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, failing, tolerance_of
+from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing, scaled, tolerance_of
 from halfsplit.parts._handbook import fraction, part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Reading, Store
 from halfsplit.solve.law import Element
@@ -49,14 +49,15 @@ class Coil(BaseKind):
         return (
             failing("open", f"an open {what}", changed("r", g=OPEN), row=(row, "open"),
                     test_out=1.0),
-            failing("short", f"a {what} shorted from end to end", _scaled(50.0),
+            failing("short", f"a {what} shorted from end to end", scaled("r", g=50.0),
                     row=(row, "short"), of=0.3, test_out=1.0, stored=_turns(1.0 / 50.0)),
-            failing("half the turns", f"a {what} with half its turns shorted", _scaled(2.0),
+            failing("half the turns", f"a {what} with half its turns shorted", scaled("r", g=2.0),
                     row=(row, "short"), of=0.7, stored=_turns(0.5)),
-            failing("some turns", f"a {what} with a fifth of its turns shorted", _scaled(1.25),
-                    row=(row, "change in value"), of=0.7, test_out=0.7, stored=_turns(0.8)),
+            failing("some turns", f"a {what} with a fifth of its turns shorted",
+                    scaled("r", g=1.25), row=(row, "change in value"), of=0.7, test_out=0.7,
+                    stored=_turns(0.8)),
             failing("high resistance", f"a {what} of three times its resistance (bad joint inside)",
-                    _scaled(1.0 / 3.0), row=(row, "change in value"), of=0.3),
+                    scaled("r", g=1.0 / 3.0), row=(row, "change in value"), of=0.3),
         )  # fmt: skip
 
     def rate(self, part: Part) -> Rate:
@@ -95,22 +96,16 @@ class Coil(BaseKind):
         return self.number(part, "inductance") if self.motor else self.value(part, 1e-3)
 
 
-def _scaled(by: float) -> tuple[Change, ...]:
-    return (Change(element="r", param="g", value=by, scale=True),)
-
-
 def _turns(left: float) -> tuple[Change, ...]:
     """Inductance goes with the square of the turns that are left."""
-    return (Change(element=_STORE, param="value", value=left * left, scale=True),)
+    return scaled(_STORE, value=left * left)
 
-
-_ENDS = (PinWord(name="1", title="one end"), PinWord(name="2", title="other end"))
 
 KINDS = (
     Coil(
         motor=False,
         word=KindWord(
-            name="coil", title="Coil, choke or solenoid", value_unit="H", pins=_ENDS,
+            name="coil", title="Coil, choke or solenoid", value_unit="H", pins=TWO_ENDS,
             fields=(FieldWord(name="ohms", unit="Ω", default="1", help="DC resistance"),),
             help="Two ends, either way round.",
             example="L1 coil 100u ohms=0.5 +12 FILTERED",
@@ -119,7 +114,7 @@ KINDS = (
     Coil(
         motor=True,
         word=KindWord(
-            name="winding", title="Motor winding", value_unit="Ω", pins=_ENDS,
+            name="winding", title="Motor winding", value_unit="Ω", pins=TWO_ENDS,
             fields=(
                 FieldWord(name="inductance", unit="H", default="20m", help="inductance"),
             ),

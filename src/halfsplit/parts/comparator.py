@@ -136,26 +136,18 @@ _SINGLE = (("a", "7", "2", "3"),)
 """Pins by the makers' datasheets, from memory."""
 
 
-def _quad(name: str) -> ComparatorChip:
+def _several(
+    name: str, title: str, pins: int, units: tuple[tuple[str, str, str, str], ...], supply: str,
+    ground: str,
+) -> ComparatorChip:  # fmt: skip
+    _, out, plus, minus = units[0]
     return ComparatorChip(
-        units=_QUAD, supply="3", ground="12", sink=16e-3, ohms=32.0, bias=25e-9, offset=5e-3,
+        units=units, supply=supply, ground=ground, sink=16e-3, ohms=32.0, bias=25e-9, offset=5e-3,
         word=KindWord(
-            name=name, title="Comparator, quad, open collector",
-            pins=_pin_words(14, _QUAD, "3", "12"), supply_volts=(2.0, 36.0),
+            name=name, title=f"Comparator, {title}, open collector",
+            pins=_pin_words(pins, units, supply, ground), supply_volts=(2.0, 36.0),
             help="The output sinks when minus is above plus; it needs a pull-up.",
-            example=f"U4 {name} 2=OUT 4=REF 5=SIG 3=+5 12=GND",
-        ),
-    )  # fmt: skip
-
-
-def _dual(name: str) -> ComparatorChip:
-    return ComparatorChip(
-        units=_DUAL, supply="8", ground="4", sink=16e-3, ohms=32.0, bias=25e-9, offset=5e-3,
-        word=KindWord(
-            name=name, title="Comparator, dual, open collector",
-            pins=_pin_words(8, _DUAL, "8", "4"), supply_volts=(2.0, 36.0),
-            help="The output sinks when minus is above plus; it needs a pull-up.",
-            example=f"U4 {name} 1=OUT 2=REF 3=SIG 8=+5 4=GND",
+            example=f"U4 {name} {out}=OUT {minus}=REF {plus}=SIG {supply}=+5 {ground}=GND",
         ),
     )  # fmt: skip
 
@@ -173,11 +165,7 @@ def _single(name: str) -> ComparatorChip:
 
 
 KINDS = (
-    _quad("LM339"),
-    _quad("LM239"),
-    _quad("LM2901"),
-    _dual("LM393"),
-    _dual("LM293"),
-    _dual("LM2903"),
+    *(_several(name, "quad", 14, _QUAD, "3", "12") for name in ("LM339", "LM239", "LM2901")),
+    *(_several(name, "dual", 8, _DUAL, "8", "4") for name in ("LM393", "LM293", "LM2903")),
     *(_single(name) for name in ("LM111", "LM211", "LM311")),
 )  # fmt: skip

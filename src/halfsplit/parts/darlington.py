@@ -15,12 +15,13 @@ from halfsplit.parts._base import (
     changed,
     connected,
     failing,
+    scaled,
     terminal,
 )
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.parts.transistor import BREAKDOWN_MARGIN, TRANSISTOR_PINS
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar, Diode
@@ -101,8 +102,7 @@ class Darlington(BaseKind):
                      *damper_off),
                     row=(_ROW, "open"), of=0.2, pin="e", test_out=1.0),
             failing("low gain", "down to a tenth of its gain",
-                    (Change(element="q1", param="bf", value=0.3, scale=True),
-                     Change(element="q2", param="bf", value=0.3, scale=True)),
+                    (*scaled("q1", bf=0.3), *scaled("q2", bf=0.3)),
                     row=(_ROW, "open"), of=0.15, test_out=0.5),
         ]  # fmt: skip
         if damper_off:
@@ -116,14 +116,8 @@ class Darlington(BaseKind):
         return part_count_rate("Transistor bipolar power")
 
     def ratings(self, part: Part) -> Sequence[Rating]:
-        return (
-            Rating(name="collector-emitter voltage", value=self.number(part, "volts"), unit="V",
-                   source=_FROM_MEMORY),
-            Rating(name="collector current", value=self.number(part, "amps"), unit="A",
-                   source=_FROM_MEMORY),
-            Rating(name="dissipation", value=self.number(part, "watts"), unit="W",
-                   source=_FROM_MEMORY),
-        )  # fmt: skip
+        return self.limits(part, _FROM_MEMORY, volts="collector-emitter voltage",
+                           amps="collector current", watts="dissipation")  # fmt: skip
 
     def _gain(self, part: Part) -> float:
         """Gain of each transistor: the root of the whole."""

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, failing
+from halfsplit.board.vocabulary import KindWord
+from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Reading
 from halfsplit.solve.law import Element
@@ -44,7 +44,7 @@ class Ferrite(BaseKind):
 KIND = Ferrite(
     word=KindWord(
         name="ferrite", title="Ferrite bead",
-        pins=(PinWord(name="1", title="one end"), PinWord(name="2", title="other end")),
+        pins=TWO_ENDS,
         help="Two ends, either way round; a wire but for fast edges.",
         example="L7 ferrite +5 +5A",
     ),

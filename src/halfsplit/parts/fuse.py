@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, failing
+from halfsplit.board.vocabulary import KindWord
+from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Rating, Reading
 from halfsplit.solve.law import Element, Spread
@@ -59,7 +59,7 @@ KIND = Fuse(
         name="fuse",
         title="Fuse",
         value_unit="A",
-        pins=(PinWord(name="1", title="one end"), PinWord(name="2", title="other end")),
+        pins=TWO_ENDS,
         help="A blown fuse is often the consequence, not the cause: look for the overload before "
         "a new one of the same rating goes in.",
         example="F1 fuse 1.5 +24IN +24",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
+from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.parts._base import (
     JUNCTION_SHORT,
     OPEN,
@@ -15,7 +15,9 @@ from halfsplit.parts._base import (
     connected,
     failing,
     refuse,
+    scaled,
     terminal,
+    types_of,
 )
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
@@ -92,7 +94,7 @@ class PowerMosfet(BaseKind):
                     (Change(element="m", param="vth", value=threshold * 2.0),),
                     row=(_ROW, "parameter change"), of=0.5, test_out=0.6),
             failing("high resistance", "ten times its on-resistance",
-                    (Change(element="m", param="k", value=0.1, scale=True),),
+                    scaled("m", k=0.1),
                     row=(_ROW, "parameter change"), of=0.5, test_out=0.6),
             failing("open", "open at drain or source inside", path_gone, row=(_ROW, "open"),
                     test_out=1.0),
@@ -106,10 +108,7 @@ class PowerMosfet(BaseKind):
 
     def ratings(self, part: Part) -> Sequence[Rating]:
         return (
-            Rating(name="drain-source voltage", value=self.number(part, "volts"), unit="V",
-                   source=_FROM_MEMORY),
-            Rating(name="drain current", value=self.number(part, "amps"), unit="A",
-                   source=_FROM_MEMORY),
+            *self.limits(part, _FROM_MEMORY, volts="drain-source voltage", amps="drain current"),
             Rating(name="gate-source voltage", value=20.0, unit="V", source=_FROM_MEMORY),
         )  # fmt: skip
 
@@ -137,13 +136,6 @@ _P = (
 """Type, on-resistance at 10 V, threshold, rated volts, amps: datasheet typical, from memory."""
 
 
-def _types(kind: str, table: Sequence[tuple[str, ...]]) -> tuple[TypeWord, ...]:
-    return tuple(
-        TypeWord(name=name, kind=kind, fields=dict(zip(_COLUMNS, numbers, strict=True)))
-        for name, *numbers in table
-    )
-
-
 def _word(name: str, title: str, example: str) -> KindWord:
     return KindWord(
         name=name,
@@ -162,11 +154,11 @@ def _word(name: str, title: str, example: str) -> KindWord:
 
 KINDS = (
     PowerMosfet(
-        sign=1.0, types=_types("nmos", _N),
+        sign=1.0, types=types_of("nmos", _COLUMNS, _N),
         word=_word("nmos", "MOSFET, N-channel", "Q7 nmos 2N7000 d=OUT g=IN s=GND"),
     ),
     PowerMosfet(
-        sign=-1.0, types=_types("pmos", _P),
+        sign=-1.0, types=types_of("pmos", _COLUMNS, _P),
         word=_word("pmos", "MOSFET, P-channel", "Q8 pmos IRF9530 d=OUT g=IN s=+12"),
     ),
 )  # fmt: skip

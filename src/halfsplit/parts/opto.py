@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, scaled, terminal
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
-from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Setting
+from halfsplit.parts.kind import Mode, Rate, Rating, Reading, Setting
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.analog import PhotoTransistor
 from halfsplit.solve.laws.junction import Diode
@@ -74,14 +74,14 @@ class Opto(BaseKind):
                         test_out=1.0),
             ]  # fmt: skip
         if sensor:
-            weak = (Change(element="sensor", param="ctr", value=0.1, scale=True),)
+            weak = scaled("sensor", ctr=0.1)
             if self.slotted:
                 found += [
                     failing("dirty", "dirty (a tenth of its light arrives)",
-                            (Change(element="sensor", param="light", value=0.1, scale=True),),
+                            scaled("sensor", light=0.1),
                             row=(_SENSOR, "open"), of=0.2, test_out=0.8),
                     failing("misaligned", "misaligned (hardly any light arrives)",
-                            (Change(element="sensor", param="light", value=0.01, scale=True),),
+                            scaled("sensor", light=0.01),
                             row=(_SENSOR, "open"), of=0.05, test_out=0.5),
                 ]  # fmt: skip
             else:

@@ -9,7 +9,16 @@ from dataclasses import dataclass, replace
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.errors import UnknownName
-from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, refuse, terminal
+from halfsplit.parts._base import (
+    OPEN,
+    TWO_ENDS,
+    BaseKind,
+    changed,
+    connected,
+    failing,
+    refuse,
+    terminal,
+)
 from halfsplit.parts._dip import draws
 from halfsplit.parts._families import FAMILIES, output_element, set_to
 from halfsplit.parts._handbook import part_count_rate
@@ -133,7 +142,7 @@ KINDS = (
     Crystal(
         word=KindWord(
             name="crystal", title="Crystal or ceramic resonator", value_unit="Hz",
-            pins=(PinWord(name="1", title="one end"), PinWord(name="2", title="other end")),
+            pins=TWO_ENDS,
             help="Two ends, either way round. A meter sees nothing of it; a scope at the clock "
             "does.",
             example="X1 crystal 4MHz XIN XOUT",

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, terminal
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, scaled, terminal
 from halfsplit.parts._bipolar import collector_open
 from halfsplit.parts._dip import numbered
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.amplifier import Amplifier
 from halfsplit.solve.laws.analog import Regulator
@@ -73,10 +73,10 @@ class PrecisionRegulator(BaseKind):
             failing("pass short", "shorted in its pass transistor",
                     changed("pass", gce=JUNCTION_SHORT), row=wrong, of=0.35, test_out=1.0),
             failing("reference low", "a quarter low in its reference",
-                    (Change(element="reference", param="vset", value=0.75, scale=True),),
+                    scaled("reference", vset=0.75),
                     row=wrong, of=0.15),
             failing("reference high", "a quarter high in its reference",
-                    (Change(element="reference", param="vset", value=1.25, scale=True),),
+                    scaled("reference", vset=1.25),
                     row=wrong, of=0.1),
             failing("offset up", "off by 0.1 V at its inputs, output high",
                     changed("error", vos=0.1), row=wrong, of=0.1, test_out=0.8),
@@ -85,7 +85,7 @@ class PrecisionRegulator(BaseKind):
             failing("limiter short", "always limiting (limit transistor shorted)",
                     changed("limit", gce=JUNCTION_SHORT), row=wrong, of=0.1),
             failing("weak", "weak in its pass transistor",
-                    (Change(element="pass", param="bf", value=0.05, scale=True),), row=wrong,
+                    scaled("pass", bf=0.05), row=wrong,
                     of=0.1, test_out=0.5),
         )  # fmt: skip
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
-from halfsplit.parts._base import BaseKind, changed, failing, terminal, tolerance_of
+from halfsplit.parts._base import BaseKind, changed, failing, scaled, terminal, tolerance_of
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.analog import Regulator
 from halfsplit.solve.laws.linear import Conductance
@@ -69,12 +69,12 @@ class SeriesRegulator(BaseKind):
             failing("in short to out", "shorted from input to output",
                     (*changed("reg", gio=_SHORT), *changed("pass", g=10.0 * _SHORT)), row=wrong,
                     of=0.3, test_out=1.0),
-            failing("low", "a quarter low in its output", _scaled("vset", 0.75), row=wrong,
+            failing("low", "a quarter low in its output", scaled("reg", vset=0.75), row=wrong,
                     of=0.2),
-            failing("high", "a quarter high in its output", _scaled("vset", 1.25), row=wrong,
+            failing("high", "a quarter high in its output", scaled("reg", vset=1.25), row=wrong,
                     of=0.15),
-            failing("weak", "limiting at a tenth of its current", _scaled("ilim", 0.1), row=wrong,
-                    of=0.2, test_out=0.5),
+            failing("weak", "limiting at a tenth of its current", scaled("reg", ilim=0.1),
+                    row=wrong, of=0.2, test_out=0.5),
             failing("out short to gnd", "shorted from output to ground",
                     changed("reg", gog=_SHORT), row=wrong, of=0.15, test_out=1.0),
         )  # fmt: skip
@@ -88,10 +88,6 @@ class SeriesRegulator(BaseKind):
                    source=_SHEET),
             Rating(name="input voltage", value=35.0, unit="V", source=_SHEET),
         )  # fmt: skip
-
-
-def _scaled(param: str, by: float) -> tuple[Change, ...]:
-    return (Change(element="reg", param=param, value=by, scale=True),)
 
 
 def _pins(numbers: dict[str, str]) -> tuple[PinWord, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, tolerance_of
+from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, scaled, tolerance_of
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Store
 from halfsplit.solve.law import Element
@@ -65,9 +65,9 @@ class Relay(BaseKind):
             failing("coil open", "open in its coil", (*changed("coil", g=OPEN), *still), row=dead,
                     of=0.3, test_out=1.0),
             failing("coil turns", "with shorted turns in its coil",
-                    (*_scaled("coil", "g", 2.0), *still), row=(_ROW, "short"), of=0.6,
+                    (*scaled("coil", g=2.0), *still), row=(_ROW, "short"), of=0.6,
                     test_out=0.9, stored=_turns(0.5)),
-            failing("coil short", "shorted in its coil", (*_scaled("coil", "g", 50.0), *still),
+            failing("coil short", "shorted in its coil", (*scaled("coil", g=50.0), *still),
                     row=(_ROW, "short"), of=0.4, test_out=1.0, stored=_turns(0.02)),
         ]  # fmt: skip
         if contacts:
@@ -135,12 +135,12 @@ class Solenoid(BaseKind):
             return ()
         row = "Solenoid"
         return (
-            failing("short", "shorted from end to end", _scaled("coil", "g", 50.0),
+            failing("short", "shorted from end to end", scaled("coil", g=50.0),
                     row=(row, "short"), of=0.3, test_out=1.0, stored=_turns(0.02)),
-            failing("turns", "with shorted turns (weak and hot)", _scaled("coil", "g", 2.0),
+            failing("turns", "with shorted turns (weak and hot)", scaled("coil", g=2.0),
                     row=(row, "short"), of=0.7, test_out=0.9, stored=_turns(0.5)),
             failing("sluggish", "stiff or sluggish in its plunger",
-                    _scaled("coil", "g", 1.0 - 1e-6), row=(row, "slow movement"), test_out=0.9),
+                    scaled("coil", g=1.0 - 1e-6), row=(row, "slow movement"), test_out=0.9),
             failing("open", "open in its coil", changed("coil", g=OPEN), row=(row, "open"),
                     test_out=1.0),
         )  # fmt: skip
@@ -168,11 +168,7 @@ def _store(henries: float, known: bool) -> Store:
 
 def _turns(left: float) -> tuple[Change, ...]:
     """Inductance goes with the square of the turns that are left."""
-    return (Change(element="l", param="value", value=left * left, scale=True),)
-
-
-def _scaled(element: str, param: str, by: float) -> tuple[Change, ...]:
-    return (Change(element=element, param=param, value=by, scale=True),)
+    return scaled("l", value=left * left)
 
 
 def _pole(tail: str, words: str) -> tuple[PinWord, ...]:

@@ -6,10 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
-from halfsplit.parts._base import OPEN, SHORT, BaseKind, changed, failing, refuse, tolerance_of
+from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.parts._base import (
+    OPEN,
+    SHORT,
+    TWO_ENDS,
+    BaseKind,
+    changed,
+    failing,
+    refuse,
+    scaled,
+    tolerance_of,
+)
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading
+from halfsplit.parts.kind import Mode, Rate, Rating, Reading
 from halfsplit.solve.law import Element
 from halfsplit.solve.laws.linear import Conductance
 
@@ -50,10 +60,10 @@ class Resistor(BaseKind):
         return (
             failing("open", "open", changed("r", g=OPEN), row=(row, "open"), test_out=1.0),
             failing("drifted high", "drifted to twice its value",
-                    (Change(element="r", param="g", value=0.5, scale=True),),
+                    scaled("r", g=0.5),
                     row=(row, "parameter change"), of=0.75),
             failing("drifted low", "drifted to half its value",
-                    (Change(element="r", param="g", value=2.0, scale=True),),
+                    scaled("r", g=2.0),
                     row=(row, "parameter change"), of=0.25),
             failing("short", "shorted", changed("r", g=short), row=(row, "short"), test_out=1.0),
         )  # fmt: skip
@@ -83,7 +93,7 @@ KIND = Resistor(
         name="resistor",
         title="Resistor",
         value_unit="Ω",
-        pins=(PinWord(name="1", title="one end"), PinWord(name="2", title="other end")),
+        pins=TWO_ENDS,
         fields=(
             FieldWord(name="make", default="film", help="film, carbon or wirewound"),
             FieldWord(name="watts", unit="W", default="0.25", help="rated dissipation"),

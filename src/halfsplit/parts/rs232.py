@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
 from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, terminal
-from halfsplit.parts._dip import draws, numbered
+from halfsplit.parts._dip import draws, numbered, stuck, supply_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._wired import FIVE_VOLTS
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
@@ -23,6 +23,8 @@ __all__ = ["KINDS", "LineDriver", "LineReceiver"]
 _ROW = "Microcircuit interface"
 _SHEET = "datasheet, from memory"
 _ASLEEP = 99.0
+_LOW = 0.55
+"""Part of the stuck outputs that are stuck low (assumed)."""
 _SWITCH = {
     "steep": 20.0, "a0": 0.0, "a1": 1.0, "e0": 1.0, "e1": 0.0, "bit": 0.0, "kl": 1.0, "kh": 1.0,
     "swing": 0.0, "o1": 0.0, "w1": 1.0,
@@ -88,7 +90,7 @@ class LineDriver(BaseKind):
         for _, out, _ in used:
             of, element = 1.0 / len(used), f"out{out}"
             found += [
-                *_stuck(out, element, of),
+                *stuck(_ROW, out, element, of, _LOW),
                 failing(f"{out} weak", f"weak at output {out}",
                         changed(element, kl=0.15, kh=0.15), row=(_ROW, "output open"),
                         of=0.2 * of, pin=out, test_out=0.5),
@@ -107,11 +109,8 @@ class LineDriver(BaseKind):
                         pin=pin),
             ]  # fmt: skip
         if used:
-            asleep: list[Change] = [*changed("own", k=0.0)]
-            for _, out, _ in used:
-                asleep += changed(f"out{out}", on_at=_ASLEEP)
-            found.append(failing("supply open", "open inside at a supply lead", asleep,
-                                 row=(_ROW, "supply open")))  # fmt: skip
+            asleep = [one for _, out, _ in used for one in changed(f"out{out}", on_at=_ASLEEP)]
+            found.append(supply_open(_ROW, asleep, "a supply lead"))
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
@@ -175,7 +174,7 @@ class LineReceiver(BaseKind):
         for _, into, out in used:
             of, element = 1.0 / len(used), f"out{out}"
             found += [
-                *_stuck(out, element, of),
+                *stuck(_ROW, out, element, of, _LOW),
                 failing(f"{out} output open", f"open at output {out} inside",
                         (*changed(element, kl=0.0), *changed(f"pull{out}", g=OPEN),
                          *changed(f"clamp{out}", is_=0.0)),
@@ -188,11 +187,10 @@ class LineReceiver(BaseKind):
                         pin=into),
             ]  # fmt: skip
         if used:
-            asleep: list[Change] = [*changed("own", k=0.0)]
+            asleep: list[Change] = []
             for _, _, out in used:
                 asleep += (*changed(f"out{out}", on_at=_ASLEEP), *changed(f"pull{out}", g=OPEN))
-            found.append(failing("supply open", "open inside at its supply lead", asleep,
-                                 row=(_ROW, "supply open")))  # fmt: skip
+            found.append(supply_open(_ROW, asleep))
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
@@ -206,17 +204,6 @@ class LineReceiver(BaseKind):
 
     def _used(self, part: Part) -> tuple[tuple[str, str, str], ...]:
         return tuple(unit for unit in self.units if unit[1] in part.pins or unit[2] in part.pins)
-
-
-def _stuck(out: str, element: str, of: float) -> tuple[Mode, Mode]:
-    """The handbook's row has stuck low only; it is split between both levels."""
-    row = (_ROW, "output stuck low")
-    return (
-        failing(f"{out} stuck low", f"stuck low at {out}", changed(element, a0=0.0, a1=0.0),
-                row=row, of=0.55 * of, pin=out),
-        failing(f"{out} stuck high", f"stuck high at {out}", changed(element, a0=1.0, a1=0.0),
-                row=row, of=0.45 * of, pin=out),
-    )  # fmt: skip
 
 
 def _receiver(name: str, up: float, down: float, number: str) -> LineReceiver:

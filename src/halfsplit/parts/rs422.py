@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
 from halfsplit.parts._base import BaseKind, changed, connected, failing, terminal
-from halfsplit.parts._dip import draws, numbered
+from halfsplit.parts._dip import draws, numbered, stuck, supply_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._logic_chips import ChipOutput
 from halfsplit.parts._logic_families import Drive, Family, Junction
 from halfsplit.parts._wired import FIVE_VOLTS, WiredChip, chip_of, pin_words
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve import expression
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.analog import Comparator
@@ -36,6 +36,8 @@ _INPUT_OHMS = 12e3
 _FAIL_SAFE = 0.03
 """V by which open inputs read high: assumed; the threshold lies within 0.2 V (RS-422)."""
 _SLACK = 0.07
+_STUCK_LOW = 0.6
+"""Part of the stuck outputs that are stuck low (assumed)."""
 _STEEP = 100.0
 
 
@@ -109,12 +111,9 @@ class LineReceiver(BaseKind):
         found: list[Mode] = []
         for letter, out, plus, minus in used:
             of, element = 1.0 / len(used), f"out {letter}"
-            low, wrong = (_ROW, "output stuck low"), (_ROW, "input open")
+            wrong = (_ROW, "input open")
             found += [
-                failing(f"{out} stuck low", f"stuck low at {out}",
-                        changed(element, a0=0.0, a1=0.0), row=low, of=0.6 * of, pin=out),
-                failing(f"{out} stuck high", f"stuck high at {out}",
-                        changed(element, a0=1.0, a1=0.0), row=low, of=0.4 * of, pin=out),
+                *stuck(_ROW, out, element, of, _STUCK_LOW),
                 failing(f"{out} output open", f"open at output {out} inside",
                         changed(element, kl=0.0, kh=0.0), row=(_ROW, "output open"), of=of,
                         pin=out),
@@ -130,13 +129,8 @@ class LineReceiver(BaseKind):
                         changed(f"r{minus}", g=0.2), row=wrong, of=0.1 * of, pin=minus),
             ]  # fmt: skip
         if used:
-            asleep: list[Change] = [*changed("own", k=0.0)]
-            for letter, *_ in used:
-                asleep += changed(f"out {letter}", on_at=99.0)
-            found.append(
-                failing("supply open", "open inside at its supply lead", asleep,
-                        row=(_ROW, "supply open"))
-            )  # fmt: skip
+            asleep = [one for letter, *_ in used for one in changed(f"out {letter}", on_at=99.0)]
+            found.append(supply_open(_ROW, asleep))
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:

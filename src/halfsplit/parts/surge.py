@@ -6,8 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, tolerance_of
+from halfsplit.board.vocabulary import FieldWord, KindWord, TypeWord
+from halfsplit.parts._base import (
+    JUNCTION_SHORT,
+    OPEN,
+    TWO_ENDS,
+    BaseKind,
+    changed,
+    failing,
+    tolerance_of,
+)
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading
 from halfsplit.solve.law import Element, Spread
@@ -76,14 +84,13 @@ def _both(**to: float) -> tuple[Change, ...]:
     return tuple(change for name in _ENDS for change in changed(name, **to))
 
 
-_PINS = (PinWord(name="1", title="one end"), PinWord(name="2", title="other end"))
 _MAINS = "Many sit across the mains: unplug, discharge, and work by the local code."
 
 KINDS = (
     Surge(
         unknown=430.0, tolerance=0.1, soft=1.0, share_short=0.7,
         word=KindWord(
-            name="varistor", title="Varistor (MOV)", value_unit="V", pins=_PINS,
+            name="varistor", title="Varistor (MOV)", value_unit="V", pins=TWO_ENDS,
             help=f"The value is its voltage at 1 mA. A burst or charred one has done its duty: "
             f"look for what struck it. {_MAINS}",
             example="RV1 varistor 430V LIVE NEUTRAL",
@@ -93,7 +100,7 @@ KINDS = (
         unknown=15.0, tolerance=0.05, soft=0.2, share_short=0.8,
         word=KindWord(
             name="two-way-suppressor", title="Suppressor diode, two-way", value_unit="V",
-            pins=_PINS, help="The value is its breakdown voltage at 1 mA; for a one-way one use "
+            pins=TWO_ENDS, help="The value is its breakdown voltage at 1 mA; for a one-way one use "
             "zener.",
             example="D9 two-way-suppressor 15V LINE GND",
         ),
@@ -103,7 +110,7 @@ KINDS = (
         types=tuple(TypeWord(name=each, kind="diac", value=32.0) for each in
                     ("DB3", "BR100", "ST2")),
         word=KindWord(
-            name="diac", title="Diac", value_unit="V", pins=_PINS,
+            name="diac", title="Diac", value_unit="V", pins=TWO_ENDS,
             fields=(FieldWord(name="amps", unit="A", default="2", help="rated peak current"),),
             help="The value is its breakover voltage. It is predicted as blocking below that; that "
             f"it falls back once it fires is not. {_MAINS}",

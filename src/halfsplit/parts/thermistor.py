@@ -7,10 +7,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
-from halfsplit.parts._base import OPEN, SHORT, BaseKind, changed, failing, tolerance_of
+from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.parts._base import (
+    OPEN,
+    SHORT,
+    TWO_ENDS,
+    BaseKind,
+    changed,
+    failing,
+    scaled,
+    tolerance_of,
+)
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Reading
+from halfsplit.parts.kind import Mode, Rate, Reading
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.linear import Conductance
 
@@ -50,7 +59,7 @@ class Thermistor(BaseKind):
         if len(part.pins) < 2:
             return ()
         short = max(SHORT, 10.0 / self.ohms(part))
-        halved = (Change(element="r", param="g", value=0.5, scale=True),)
+        halved = scaled("r", g=0.5)
         return (
             failing("open", "open (cracked)", changed("r", g=OPEN), row=(_ROW, "open"),
                     test_out=1.0),
@@ -75,7 +84,7 @@ def _kind(name: str, title: str, falls: bool, beta: str, example: str) -> Thermi
         falls=falls,
         word=KindWord(
             name=name, title=title, value_unit="Ω",
-            pins=(PinWord(name="1", title="one end"), PinWord(name="2", title="other end")),
+            pins=TWO_ENDS,
             fields=(
                 FieldWord(name="beta", unit="1", default=beta, help="its B value, kelvin"),
                 FieldWord(name="celsius", unit="1", default="25", help="temperature in the state"),

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
+from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.parts._base import (
     JUNCTION_SHORT,
     OPEN,
@@ -18,6 +18,7 @@ from halfsplit.parts._base import (
     connected,
     failing,
     terminal,
+    types_of,
 )
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Rating
@@ -99,12 +100,7 @@ class Thyristor(BaseKind):
         return part_count_rate("Thyristor")
 
     def ratings(self, part: Part) -> Sequence[Rating]:
-        return (
-            Rating(name="off-state voltage", value=self.number(part, "volts"), unit="V",
-                   source=_NOTE),
-            Rating(name="on-state current", value=self.number(part, "amps"), unit="A",
-                   source=_NOTE),
-        )  # fmt: skip
+        return self.limits(part, _NOTE, volts="off-state voltage", amps="on-state current")
 
 
 _CAUTION = (
@@ -122,19 +118,13 @@ def _fields(fire: str, volts: str, amps: str) -> tuple[FieldWord, ...]:
     )
 
 
-def _types(kind: str, rows: Sequence[tuple[str, str, str, str]]) -> tuple[TypeWord, ...]:
-    return tuple(
-        TypeWord(name=name, kind=kind, fields={"fire": fire, "volts": volts, "amps": amps})
-        for name, fire, volts, amps in rows
-    )
-
-
+_COLUMNS = ("fire", "volts", "amps")
 _GATE = PinWord(name="g", title="gate", other_names=("G", "gate"))
 
 KINDS = (
     Thyristor(
         top="a", bottom="k", both_ways=False,
-        types=_types("scr", (
+        types=types_of("scr", _COLUMNS, (
             ("2N5060", "0.1m", "30", "0.8"), ("2N5061", "0.1m", "60", "0.8"),
             ("2N5062", "0.1m", "100", "0.8"), ("2N5064", "0.1m", "200", "0.8"),
             ("C103B", "0.1m", "200", "0.8"), ("C106B", "0.1m", "200", "4"),
@@ -151,7 +141,7 @@ KINDS = (
     ),
     Thyristor(
         top="mt2", bottom="mt1", both_ways=True,
-        types=_types("triac", (
+        types=types_of("triac", _COLUMNS, (
             ("TIC206D", "5m", "400", "4"), ("TIC226D", "10m", "400", "8"),
             ("BT136", "10m", "500", "4"), ("BT137", "15m", "500", "8"),
             ("BT138", "15m", "500", "12"), ("2N6073A", "5m", "400", "4"),

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
-from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, refuse
+from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, refuse, scaled
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating, Setting
 from halfsplit.solve.law import Element, Spread
@@ -156,7 +156,7 @@ class RectifiedSupply(BaseKind):
             failing("dead", "giving nothing (mains, fuse or transformer open)",
                     changed("crest", volts=0.0, g=OPEN), row=(_ROW, "open"), of=share),
             failing("turns", "with shorted turns in its transformer (it runs hot)",
-                    (Change(element="crest", param="volts", value=0.65, scale=True),),
+                    scaled("crest", volts=0.65),
                     row=(_ROW, "short"), of=share, test_out=0.8),
             failing("diode open", "with one rectifier open (half a wave is missing)",
                     changed("crest", g=1.0 / max(half, 1.2 * droop)), row=(diode, "open"),

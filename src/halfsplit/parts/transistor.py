@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfsplit.board.model import Part
-from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
+from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.parts._base import (
     JUNCTION_SHORT,
     OPEN,
@@ -14,11 +14,13 @@ from halfsplit.parts._base import (
     changed,
     connected,
     failing,
+    scaled,
     terminal,
+    types_of,
 )
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar
 
@@ -63,7 +65,7 @@ class Transistor(BaseKind):
         if len(part.pins) < 2:
             return ()
         is_, bf, br = (self.number(part, name) for name in ("is", "gain", "reverse"))
-        weak = (Change(element="q", param="bf", value=0.1, scale=True),)
+        weak = scaled("q", bf=0.1)
         found = (
             failing("c short to e", "shorted from collector to emitter",
                     changed("q", gce=JUNCTION_SHORT), row=(_ROW, "short"), of=0.45, test_out=1.0),
@@ -92,14 +94,8 @@ class Transistor(BaseKind):
         return part_count_rate("Transistor bipolar small signal")
 
     def ratings(self, part: Part) -> Sequence[Rating]:
-        return (
-            Rating(name="collector-emitter voltage", value=self.number(part, "volts"), unit="V",
-                   source=_FROM_MEMORY),
-            Rating(name="collector current", value=self.number(part, "amps"), unit="A",
-                   source=_FROM_MEMORY),
-            Rating(name="dissipation", value=self.number(part, "watts"), unit="W",
-                   source=_FROM_MEMORY),
-        )  # fmt: skip
+        return self.limits(part, _FROM_MEMORY, volts="collector-emitter voltage",
+                           amps="collector current", watts="dissipation")  # fmt: skip
 
 
 TRANSISTOR_PINS = (
@@ -109,13 +105,6 @@ TRANSISTOR_PINS = (
 )
 
 _COLUMNS = ("is", "gain", "reverse", "volts", "amps", "watts")
-
-
-def _types(kind: str, table: Sequence[tuple[str, ...]]) -> tuple[TypeWord, ...]:
-    return tuple(
-        TypeWord(name=name, kind=kind, fields=dict(zip(_COLUMNS, numbers, strict=True)))
-        for name, *numbers in table
-    )
 
 
 _POWER = (("29", "30", "1", "30"), ("31", "32", "3", "40"), ("41", "42", "6", "65"))
@@ -180,11 +169,11 @@ def _word(name: str, title: str, example: str) -> KindWord:
 
 KINDS = (
     Transistor(
-        sign=1.0, types=_types("npn", _NPN),
+        sign=1.0, types=types_of("npn", _COLUMNS, _NPN),
         word=_word("npn", "Transistor, NPN", "Q1 npn 2N3904 c=OUT b=IN e=GND"),
     ),
     Transistor(
-        sign=-1.0, types=_types("pnp", _PNP),
+        sign=-1.0, types=types_of("pnp", _COLUMNS, _PNP),
         word=_word("pnp", "Transistor, PNP", "Q2 pnp 2N3906 c=OUT b=IN e=+5"),
     ),
 )  # fmt: skip

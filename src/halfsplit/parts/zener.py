@@ -8,16 +8,10 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, TypeWord
-from halfsplit.parts._base import (
-    JUNCTION_SHORT,
-    BaseKind,
-    changed,
-    failing,
-    tolerance_of,
-)
+from halfsplit.parts._base import JUNCTION_SHORT, BaseKind, changed, failing, scaled, tolerance_of
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import DIODE_PINS, dead_diode
-from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading
+from halfsplit.parts.kind import Mode, Rate, Rating, Reading
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Diode
 from halfsplit.solve.smooth import VT
@@ -69,9 +63,9 @@ class Zener(BaseKind):
                     test_out=1.0),
             failing("short", "shorted", changed("d", gp=JUNCTION_SHORT), row=(_ROW, "short"),
                     test_out=1.0),
-            failing("low", "a fifth low in its voltage", _scaled(0.8),
+            failing("low", "a fifth low in its voltage", scaled("d", bv=0.8),
                     row=(_ROW, "parameter change"), of=0.35, test_out=0.8),
-            failing("high", "a fifth high in its voltage", _scaled(1.2),
+            failing("high", "a fifth high in its voltage", scaled("d", bv=1.2),
                     row=(_ROW, "parameter change"), of=0.25, test_out=0.8),
             failing("leaky", "leaking below its voltage", changed("d", gp=1e-3),
                     row=(_ROW, "parameter change"), of=0.4, test_out=0.9),
@@ -88,10 +82,6 @@ class Zener(BaseKind):
 
     def current(self, part: Part) -> Reading | None:
         return Reading(element="d") if len(part.pins) == 2 else None
-
-
-def _scaled(by: float) -> tuple[Change, ...]:
-    return (Change(element="d", param="bv", value=by, scale=True),)
 
 
 _ONE_WATT = (
