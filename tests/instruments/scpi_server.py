@@ -5,6 +5,7 @@ has an error queue as SCPI-1999 describes it (volume 2, 21.8): an unknown header
 ``-113,"Undefined header"`` there and is not answered.
 """
 
+import select
 import socket
 import time
 from collections.abc import Callable
@@ -86,7 +87,6 @@ class ScpiServer:
             except TimeoutError:
                 continue
             with connection:
-                connection.settimeout(0.01)
                 try:
                     self._talk(connection)
                 except OSError:
@@ -97,10 +97,9 @@ class ScpiServer:
             self._late(connection)
         waiting = b""
         while not self._stop.is_set():
-            try:
-                came = connection.recv(4096)
-            except TimeoutError:
+            if not select.select([connection], [], [], 0.01)[0]:
                 continue
+            came = connection.recv(4096)
             if not came:
                 return
             *lines, waiting = (waiting + came).split(b"\n")

@@ -35,7 +35,8 @@ def test_the_three_forms_of_numbers(text: str, value: float) -> None:
 @pytest.mark.parametrize(
     ("text", "value"),
     [
-        # SCPI-1999, volume 1, 7.2.1: 9.9E37 is infinity, -9.9E37 its negative, 9.91E37 no number.
+        # SCPI-1999, volume 1: 9.9E37 is infinity, -9.9E37 its negative (7.2.1.4), 9.91E37 no
+        # number (7.2.1.5).
         ("9.9E37", math.inf), ("+9.90000000E+37", math.inf), ("-9.9E37", -math.inf),
         ("9.91E37", math.nan), ("9.9E+37", math.inf), ("+9.91000000E+37", math.nan),
         # The same in single precision (IEEE 754): 9.9e37 and 9.91e37 to 24 bits.

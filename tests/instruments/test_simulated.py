@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from tests.instruments.conftest import PATIENT, QUICK
 
-from halfsplit.errors import AnswerError, RefusedError
+from halfsplit.errors import AnswerError, RefusedError, SilenceError
 from halfsplit.instruments.kind import INSTRUMENTS, introduce
 from halfsplit.instruments.kinds.meter import measure, require_dead
 from halfsplit.instruments.kinds.supply import set_supply, standing
@@ -17,6 +17,7 @@ SIM = f"{Path(__file__).parent / 'bench.yaml'}@sim"
 METER = "USB0::0x1111::0x2222::SN0042::0::INSTR"
 SERIAL = "ASRL1::INSTR"
 FUNCTIONS = "USB0::0x1111::0x2222::SN0007::0::INSTR"
+SCOPE, SERIAL_SCOPE = "USB0::0x1111::0x2222::SN0003::0::INSTR", "ASRL2::INSTR"
 SUPPLY = "TCPIP0::192.0.2.9::inst0::INSTR"
 
 
@@ -31,7 +32,7 @@ def link_to(address: str, seconds: float = PATIENT) -> Link:
 
 
 def test_what_is_there() -> None:
-    assert found() == tuple(sorted((METER, SERIAL, FUNCTIONS, SUPPLY)))
+    assert found() == tuple(sorted((METER, SERIAL, FUNCTIONS, SCOPE, SERIAL_SCOPE, SUPPLY)))
 
 
 @pytest.mark.parametrize("address", [METER, SERIAL])
@@ -91,3 +92,14 @@ def test_a_supply_is_set_and_read_back() -> None:
         assert (before.volts, before.limit, before.on) == (0.0, 3.0, False)
         after = set_supply(link, "level", volts=5.0, limit=0.33)
         assert (after.volts, after.limit, after.on) == (5.0, 0.33, False)
+
+
+@pytest.mark.parametrize("address", [SCOPE, SERIAL_SCOPE])
+def test_blocks_over_a_bus_that_marks_messages_and_one_that_does_not(address: str) -> None:
+    with link_to(address) as link:
+        assert link.block("CURV?", most=5) == b"trace"
+        assert link.errors() == ()
+    with link_to(address, QUICK) as link, pytest.raises(SilenceError, match="expected"):
+        link.block("CURV? 2", most=9)
+    with link_to(address, QUICK) as link, pytest.raises(AnswerError, match="a block"):
+        link.block("CURV? 3", most=9)

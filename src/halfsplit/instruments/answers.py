@@ -1,7 +1,7 @@
 """What an instrument may answer, taken apart: numbers, lists, blocks, its name, its errors.
 
 IEEE 488.2-1992: 8.7.2 to 8.7.4 numbers (NR1, NR2, NR3), 8.7.9 definite length arbitrary block,
-10.14 ``*IDN?``. SCPI-1999: 9.9E37 is infinity and 9.91E37 not a number (volume 1, 7.2.1),
+10.14 ``*IDN?``. SCPI-1999: 9.9E37 is infinity (volume 1, 7.2.1.4), 9.91E37 not a number (7.2.1.5),
 ``<number>,"<words>"`` an entry of the error queue (volume 2, 21.8). Every function takes ``at``,
 the instrument's address, for messages, and raises :class:`AnswerError` and nothing else.
 """

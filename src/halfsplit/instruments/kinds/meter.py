@@ -1,7 +1,7 @@
 """A bench meter: volts, ohms, amperes, diodes, farads and hertz by SCPI's MEASure or its kin.
 
-SCPI-1999, volume 2, chapter 3 (MEASurement instructions), 18.11 (SENSe:FUNCtion). Every reading
-leaves the range to the meter.
+SCPI-1999, volume 2: measurement instructions and SENSe:FUNCtion. Every reading leaves the range to
+the meter.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A bench supply: its volts, its current limit, its output, each set only when asked and read back.
 
-SCPI-1999, volume 2, chapters 15 (OUTPut), 19 (SOURce), 8 (INSTrument). A supply in constant voltage
+SCPI-1999, volume 2: OUTPut, SOURce and INSTrument. A supply in constant voltage
 takes ``SOURce:CURRent`` for its limit; where it has ``SOURce:CURRent:LIMit`` as well both are
 set, since only it knows which of them is in force.
 """
