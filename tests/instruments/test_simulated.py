@@ -13,7 +13,8 @@ from halfsplit.instruments.kinds.supply import set_supply, standing
 from halfsplit.instruments.link import Link
 from halfsplit.instruments.wire import found
 
-SIM = f"{Path(__file__).parent / 'bench.yaml'}@sim"
+BENCH = Path(__file__).parent / "bench.yaml"
+LONG = 9_000
 METER = "USB0::0x1111::0x2222::SN0042::0::INSTR"
 SERIAL = "ASRL1::INSTR"
 FUNCTIONS = "USB0::0x1111::0x2222::SN0007::0::INSTR"
@@ -21,10 +22,18 @@ SCOPE, SERIAL_SCOPE = "USB0::0x1111::0x2222::SN0003::0::INSTR", "ASRL2::INSTR"
 SUPPLY = "TCPIP0::192.0.2.9::inst0::INSTR"
 
 
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The instruments, with a block that is too long to be written down."""
+    path = tmp_path_factory.mktemp("bench") / "bench.yaml"
+    path.write_text(BENCH.read_text(encoding="utf-8").replace("LONG", LONG * "x"), "utf-8")
+    return path
+
+
 @pytest.fixture(autouse=True)
-def simulated(monkeypatch: pytest.MonkeyPatch) -> None:
+def simulated(bench: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """PyVISA's own variable chooses the library."""
-    monkeypatch.setenv("PYVISA_LIBRARY", SIM)
+    monkeypatch.setenv("PYVISA_LIBRARY", f"{bench}@sim")
 
 
 def link_to(address: str, seconds: float = PATIENT) -> Link:
@@ -99,6 +108,7 @@ def test_blocks_over_a_bus_that_marks_messages_and_one_that_does_not(address: st
     with link_to(address) as link:
         assert link.block("CURV?", most=5) == b"trace"
         assert link.errors() == ()
+        assert link.block("CURV? 4", most=LONG) == LONG * b"x"
     with link_to(address, QUICK) as link, pytest.raises(SilenceError, match="expected"):
         link.block("CURV? 2", most=9)
     with link_to(address, QUICK) as link, pytest.raises(AnswerError, match="a block"):

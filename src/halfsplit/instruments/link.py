@@ -39,7 +39,7 @@ _EVENTS = {5: "command error", 4: "execution error", 3: "device error", 2: "quer
 """Bits of that register that mean trouble (IEEE 488.2-1992, 11.5.1)."""
 _MOST_ENTRIES = 20
 _MOST_STALE = 4
-_HANDS_OFF = f"put right what it says, {TYPE_IT}"
+_PUT_RIGHT = f"put right what it says, {TYPE_IT}"
 _busy: dict[str, Lock] = {}
 
 
@@ -204,7 +204,7 @@ class Link:
         count = int(head[1:]) if head[1:].isdigit() and head[:1] == b"#" else 0
         size = block_size(head, wire.exactly(count), self.address, most=most)
         data = wire.exactly(size)
-        rest = wire.line()
+        rest = wire.rest()
         if rest.strip(b"\r"):
             raise AnswerError(
                 self.address, expected=f"the end after a block of {size} bytes", got=shown(rest),
@@ -260,7 +260,7 @@ class Link:
     def _refused(self, command: str, said: tuple[str, ...]) -> RefusedError:
         return RefusedError(
             self.address, expected=f"that it takes {command}", got=f"errors: {'; '.join(said)}",
-            do=_HANDS_OFF,
+            do=_PUT_RIGHT,
         )  # fmt: skip
 
     def _drop(self) -> None:

@@ -7,6 +7,7 @@ PyVISA is imported when a wire is opened, so that the program runs without the e
 from __future__ import annotations
 
 import contextlib
+import os
 import select
 import socket
 import time
@@ -31,6 +32,8 @@ _LONGEST_LINE = 1 << 12
 _PIECE = 1 << 11
 """Bytes of one read: PyVISA's own sockets read more than was asked for from 4096 on, and keep it
 where nothing says that it is there."""
+_LONGEST_MESSAGE, _PORTION = 1 << 26, 1 << 16
+"""Bytes of a message, and of one read, where the bus marks the end."""
 _PATIENCE = 20.0
 """A long block may take so many times as long as one answer, as long as it keeps coming."""
 
@@ -61,8 +64,7 @@ class Wire:
         """What comes up to the end of the line, without it. Raises :class:`SilenceError`,
         :class:`AnswerError` for a line without end, :class:`LinkError`."""
         if not self._stream:
-            whole = self._message(_LONGEST_LINE)
-            line, _, rest = whole.partition(b"\n")
+            line, _, rest = self._message().partition(b"\n")
             self._waiting = bytearray(rest)
             return line
         came = bytearray()
@@ -88,6 +90,15 @@ class Wire:
             wanted = min(count - len(came), _PIECE)
             came += self._some(wanted, until, len(came))
         return bytes(came)
+
+    def rest(self) -> bytes:
+        """What follows a block, to the end of its message, without the line's end. Raises what
+        `line` raises."""
+        if self._stream:
+            return self.line()
+        left = bytes(self._waiting).removesuffix(b"\n")
+        self._waiting.clear()
+        return left
 
     def forget(self) -> bytes:
         """Throw away and return what came before it was asked for. Where a bus marks messages the
@@ -136,7 +147,7 @@ class Wire:
             got=f"{_so_far(came)} and then no more" if came else "nothing", do=_WAIT,
         )  # fmt: skip
 
-    def _message(self, most: int) -> bytes:
+    def _message(self) -> bytes:
         """What waits of the last message, else a whole new one, where the bus marks its end."""
         if self._waiting:
             return bytes(self._waiting)
@@ -145,17 +156,18 @@ class Wire:
         while True:
             if time.monotonic() > until:
                 raise self._silent(len(came))
-            came += self._read(_PIECE, len(came))
+            came += self._read(_PORTION, len(came))
             if not self._more:
                 return bytes(came)
-            if len(came) > most:
+            if len(came) > _LONGEST_MESSAGE:
                 raise AnswerError(
-                    self.address, expected=f"at most {most} bytes", got=f"{len(came)} and more",
+                    self.address, expected=f"at most {_LONGEST_MESSAGE} bytes",
+                    got=f"{len(came)} and more",
                     do=f"look whether the right instrument is there, {TYPE_IT}",
                 )  # fmt: skip
 
     def _of_message(self, count: int) -> bytes:
-        self._waiting = bytearray(self._message(_LONGEST_LINE + count))
+        self._waiting = bytearray(self._message())
         if len(self._waiting) < count:
             raise SilenceError(
                 self.address, expected=f"{count} bytes", got=f"{len(self._waiting)} of them",
@@ -262,8 +274,6 @@ def found() -> tuple[str, ...]:
 def _manager(at: str) -> ResourceManager:
     """PyVISA's manager: of the library that PYVISA_LIBRARY names, else its own in Python. It is
     shared by all wires and closed by PyVISA itself at the end."""
-    import os
-
     pyvisa = _pyvisa(at)
     try:
         made: ResourceManager = pyvisa.ResourceManager(os.environ.get("PYVISA_LIBRARY") or "@py")
