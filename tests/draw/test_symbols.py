@@ -1,10 +1,12 @@
 """Symbols: every pin leaves at the edge, on the grid, once."""
 
+import re
+
 import pytest
 
 from halfsplit.board.reader import read_board
 from halfsplit.draw.model import Box, Pin
-from halfsplit.draw.symbol import Symbol
+from halfsplit.draw.symbol import HEAD, Symbol
 from halfsplit.draw.symbols import symbol_of
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.schematic.sheet import sheet_of
@@ -98,3 +100,68 @@ def test_every_kind_of_part_has_a_symbol_with_all_its_pins() -> None:
                 if port.side in ("left", "right"):
                     assert x == (symbol.width if port.right else 0), word.name
     assert len(kinds) > 60
+
+
+def pinned(kind: str, *names: str, label: str = "") -> Symbol:
+    pins = tuple(pin(name) for name in names)
+    return symbol_of(Box(id="X1", part="X1", kind=kind, pins=pins, label=label))
+
+
+def spot(symbol: Symbol, name: str) -> tuple[int, int]:
+    (port,) = [port for port in symbol.ports if port.pin.name == name]
+    return port.x, port.y - HEAD
+
+
+def test_every_diode_of_a_bridge_points_away_from_minus_and_towards_plus() -> None:
+    # IEC 60617 (from memory): current leaves a bridge at +, so every diode points that way.
+    bridge = pinned("bridge", "ac1", "ac2", "+", "-")
+    assert len(bridge.shapes) == 4
+    for shape in bridge.shapes:
+        foot = tuple(map(float, re.findall(r"-?[\d.]+", shape)[:2]))
+        side = tuple(map(float, re.findall(r"-?[\d.]+", shape)[2:4]))
+        tip = tuple(map(float, re.findall(r"-?[\d.]+", shape)[4:6]))
+        assert tip[0] > foot[0] + side[0] / 2, "the tip is nearer to + than the middle of the foot"
+    assert spot(bridge, "+")[0] == bridge.width
+    assert spot(bridge, "-")[0] == 0
+
+
+def test_a_transformer_has_its_primary_left_and_the_tap_between_the_ends() -> None:
+    both = pinned("transformer", "1", "2", "3", "4", "5")
+    assert {spot(both, name)[0] for name in "12"} == {0}
+    assert spot(both, "3")[1] < spot(both, "4")[1] < spot(both, "5")[1]
+    (turns,) = {len(re.findall("a5 5", shape)) for shape in both.shapes}
+    assert turns == 4
+    odd = pinned("transformer", "1", "3", "5")
+    assert odd.numbered, "windings that are not all there are a plain rectangle"
+
+
+def test_a_relay_at_rest_touches_its_break_contact() -> None:
+    relay = pinned("relay", "1", "2", "com", "no", "nc")
+    blade = next(line for line in relay.lines if re.fullmatch(r"M70 46L\d+ \d+", line))
+    x, y = map(int, re.findall(r"\d+", blade)[2:])
+    broken = next(line for line in relay.lines if line.startswith("M62 20"))
+    made = next(line for line in relay.lines if line.startswith("M80 22"))
+    assert abs(x - 62) + abs(y - 20) <= 2, broken
+    assert abs(x - 80) > 10, made
+    assert {spot(relay, name)[0] for name in ("1", "2")} == {0}
+
+
+@pytest.mark.parametrize("kind", ["triac", "hall-switch", "shunt-reference", "bussed-network"])
+def test_shapes_of_their_own_for_parts_that_are_no_chips(kind: str) -> None:
+    names = {
+        "triac": ("mt2", "g", "mt1"), "hall-switch": ("vcc", "gnd", "out"),
+        "shunt-reference": ("ref", "a", "k"), "bussed-network": ("1", "2", "3"),
+    }[kind]  # fmt: skip
+    shown = pinned(kind, *names)
+    plain = pinned("unknown", *names)
+    assert shown.shapes != plain.shapes
+    if kind == "triac":
+        assert spot(shown, "mt2")[1] < spot(shown, "mt1")[1]
+        assert spot(shown, "g")[0] == 0
+    if kind == "shunt-reference":
+        assert spot(shown, "k")[1] < spot(shown, "a")[1]
+
+
+def test_a_switch_of_a_row_stands_between_opposite_pins() -> None:
+    row = pinned("dip-switch-4", "1", "8", "2", "7")
+    assert spot(row, "1")[1] == spot(row, "8")[1] != spot(row, "7")[1] == spot(row, "2")[1]

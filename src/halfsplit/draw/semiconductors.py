@@ -5,7 +5,7 @@ from __future__ import annotations
 from halfsplit.draw.model import Box, Pin
 from halfsplit.draw.symbol import HEAD, Labelled, Port, Side, Symbol
 
-__all__ = ["bipolar", "mosfet", "potentiometer", "thyristor"]
+__all__ = ["bipolar", "mosfet", "potentiometer", "shunt_reference", "thyristor", "triac"]
 
 
 def bipolar(box: Box, labelled: Labelled) -> Symbol:
@@ -37,6 +37,23 @@ def thyristor(box: Box, labelled: Labelled) -> Symbol:
     lines = ["M32 0V40", "M22 28H42", "M0 20H12L26 28"]
     return _three(
         box, labelled, pins["g"], pins["a"], pins["k"], lines, ring="M22 12H42L32 28Z"
+    )  # fmt: skip
+
+
+def triac(box: Box, labelled: Labelled) -> Symbol:
+    """Main terminal 2 above, 1 below, the gate left beside it."""
+    pins = {pin.name: pin for pin in box.pins}
+    lines = ["M32 0V12M32 28V40", "M18 12H46M18 28H46", "M0 20H10L21 28"]
+    both = "M20 28H32L26 12ZM32 12H44L38 28Z"
+    return _three(box, labelled, pins["g"], pins["mt2"], pins["mt1"], lines, ring=both)
+
+
+def shunt_reference(box: Box, labelled: Labelled) -> Symbol:
+    """A Zener diode with its reference at the cathode's bar; the cathode above."""
+    pins = {pin.name: pin for pin in box.pins}
+    lines = ["M32 0V40", "M20 16V12H44V8", "M0 20H14V12H20"]
+    return _three(
+        box, labelled, pins["ref"], pins["k"], pins["a"], lines, ring="M22 28H42L32 12Z"
     )  # fmt: skip
 
 

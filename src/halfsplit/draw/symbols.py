@@ -5,8 +5,16 @@ from __future__ import annotations
 
 from halfsplit.draw.blocks import chip, connector, optocoupler, power, regulator
 from halfsplit.draw.gates import amplifier, gate, gate_named
+from halfsplit.draw.many_pins import bridge, hall, network, relay, switches, transformer
 from halfsplit.draw.model import Box
-from halfsplit.draw.semiconductors import bipolar, mosfet, potentiometer, thyristor
+from halfsplit.draw.semiconductors import (
+    bipolar,
+    mosfet,
+    potentiometer,
+    shunt_reference,
+    thyristor,
+    triac,
+)
 from halfsplit.draw.symbol import OUTPUTS, TEST_POINT, Labelled, Symbol
 from halfsplit.draw.two_pins import KINDS, lying, test_point
 
@@ -34,6 +42,10 @@ def symbol_of(box: Box, turned: bool = False, labelled: Labelled = _drawn) -> Sy
         return mosfet(box, labelled)
     if box.kind == "scr" and names == {"a", "g", "k"}:
         return thyristor(box, labelled)
+    if box.kind == "triac" and names == {"mt2", "g", "mt1"}:
+        return triac(box, labelled)
+    if box.kind == "shunt-reference" and names == {"ref", "a", "k"}:
+        return shunt_reference(box, labelled)
     if box.kind == "potentiometer" and names == {"1", "w", "3"}:
         return potentiometer(box, labelled)
     if box.kind in _OPTO and names == {"a", "k", "c", "e"}:
@@ -42,6 +54,8 @@ def symbol_of(box: Box, turned: bool = False, labelled: Labelled = _drawn) -> Sy
         return regulator(box, labelled)
     if box.kind in ("connector", "cable"):
         return connector(box)
+    if several := _several(box, names, labelled):
+        return several
     if box.kind == "power":
         return power(box)
     outputs = [pin for pin in box.pins if pin.role in OUTPUTS]
@@ -55,3 +69,21 @@ def symbol_of(box: Box, turned: bool = False, labelled: Labelled = _drawn) -> Sy
         if len(signs) == 2 and all(labelled(pin.net) for pin in others):
             return amplifier(box)
     return chip(box, labelled)
+
+
+def _several(box: Box, names: set[str], labelled: Labelled) -> Symbol | None:
+    """Of parts with several pins that are no chips; ``None`` for any other, and for pins that the
+    shape has no place for."""
+    if box.kind == "bridge" and names == {"ac1", "ac2", "+", "-"}:
+        return bridge(box)
+    if box.kind == "relay" and {"1", "2"} <= names <= {"1", "2", "com", "no", "nc"}:
+        return relay(box)
+    if box.kind == "hall-switch" and names == {"vcc", "gnd", "out"}:
+        return hall(box, labelled)
+    if box.kind == "transformer":
+        return transformer(box)
+    if box.kind in ("bussed-network", "isolated-network"):
+        return network(box, box.kind == "bussed-network")
+    if box.kind.startswith("dip-switch-"):
+        return switches(box)
+    return None

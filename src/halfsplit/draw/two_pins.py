@@ -98,6 +98,13 @@ KINDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "led": ((*_DIODE, "M44 4L50 -2M46.5 -2H50V1.5", "M49 8L55 2M51.5 2H55V5.5"), (_TRIANGLE,)),
     "switch": (("M0 10H16M44 10H60", "M16 10L42 1"), ("M14 10a2 2 0 1 0 4 0a2 2 0 1 0 -4 0"
                                                       "M42 10a2 2 0 1 0 4 0a2 2 0 1 0 -4 0",)),
+    "varistor": ((_ENDS, "M8 22H14L46 -2"), (_BODY,)),
+    "ntc": ((_ENDS, "M8 22H14L46 -2", "M1 16H7"), (_BODY,)),
+    "ptc": ((_ENDS, "M8 22H14L46 -2", "M1 16H7M4 13V19"), (_BODY,)),
+    "ferrite": (("M0 10H60",), ("M22 4H38V16H22Z",)),
+    "two-way-suppressor": (("M0 10H60", "M27 2H30V18H33"), ("M14 2L30 10L14 18Z",
+                                                          "M46 2L30 10L46 18Z")),
+    "diac": (("M0 10H22M38 10H60", "M22 -2V22M38 -2V22"), ("M22 -2V10L38 4Z", "M38 10V22L22 16Z")),
     "crystal": (("M0 10H22M38 10H60", "M22 3V17M38 3V17"), ("M26 2H34V18H26Z",)),
 }  # fmt: skip
 """Kind -> its lines and shapes, first pin on the left, 60 long with the axis at 10."""
