@@ -121,6 +121,12 @@ class OpenCase:
         return self._present.board
 
     @property
+    def boards(self) -> tuple[str, ...]:
+        """Texts of all boards that count, the present one last."""
+        events = live(self._present.events)
+        return tuple(str(event.data["text"]) for event in events if event.kind == BOARD)
+
+    @property
     def told(self) -> Told:
         """Board text, meter, limits and readings as the log has them."""
         return self._present.told

@@ -10,6 +10,7 @@ from halfsplit.draw.layout import Drawing, lay_out
 from halfsplit.draw.measure import quality
 from halfsplit.draw.model import Box, Pin, Sheet
 from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.schematic import picture as drawings
 from halfsplit.schematic.sheet import sheet_of
 
 
@@ -117,3 +118,20 @@ def test_crossings_are_counted_on_a_drawing_whose_crossings_can_be_seen() -> Non
     found = quality(drawn('board "K33"\nrail +5 5V\n' + "\n".join(lines) + "\n"))
     assert found.crossings >= 1
     assert found.overlaps == 0
+
+
+def test_a_drawing_is_the_same_again_when_the_program_starts_anew(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    first = text_of("logic-card")
+    texts = [first, f"{first}\nR90 10k WR GND\n", f"{first}\nU9 7404 1=L2 2=SPARE\n"]
+    boards = [read_board(text, PartsVocabulary()) for text in texts]
+
+    def shown() -> list[str]:
+        return [str(drawings.picture(board, texts[:at])) for at, board in enumerate(boards)]
+
+    while_it_ran = shown()
+    assert str(drawings.picture(boards[-1])) == while_it_ran[-1], "the record shows the same"
+    for kept in ("_drawn", "_pictures"):
+        monkeypatch.setattr(drawings, kept, {})
+    assert str(drawings.picture(boards[-1], texts[:-1])) == while_it_ran[-1]

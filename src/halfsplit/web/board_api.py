@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from anyio import to_thread
 from starlette.exceptions import HTTPException
@@ -34,7 +34,8 @@ async def revise(request: Request) -> Response:
 async def examined(request: Request) -> Response:
     """``text``: its ``problems``, how much it says, and its ``drawing`` when that can be made."""
     typed = text(await body(request), "text")
-    return JSONResponse(await to_thread.run_sync(lambda: _examined(typed)))
+    earlier = (await desk_of(request)).pen.boards
+    return JSONResponse(await to_thread.run_sync(lambda: _examined(typed, earlier)))
 
 
 async def words(request: Request) -> Response:
@@ -103,7 +104,7 @@ def _sweep(one: object) -> Sweep:
     )
 
 
-def _examined(typed: str) -> dict[str, object]:
+def _examined(typed: str, earlier: Sequence[str]) -> dict[str, object]:
     vocabulary = PartsVocabulary()
     found = examine(typed, vocabulary)
     problems = list(found.problems)
@@ -118,7 +119,7 @@ def _examined(typed: str) -> dict[str, object]:
         "nets": list(board.nets()) if board else [],
         "states": len(board.states) if board else 0,
         "outputs": len(board.outputs) if board else 0,
-        "drawing": str(picture(board)) if board is not None and small else "",
+        "drawing": str(picture(board, earlier)) if board is not None and small else "",
     }
 
 

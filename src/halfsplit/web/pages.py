@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from urllib.parse import quote
 
+from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.templating import Jinja2Templates
@@ -41,9 +42,9 @@ async def bench(request: Request) -> Response:
     desks: Desks = request.app.state.desks
     if desks.first is None and "case" not in request.path_params:
         return RedirectResponse("/cases")
-    board = (await desk_of(request)).pen.board
-    drawn = picture(board)
-    return await _page(request, "bench", drawing=drawn, notes=board.notes, **meters())
+    pen = (await desk_of(request)).pen
+    drawn = await to_thread.run_sync(picture, pen.board, pen.boards)
+    return await _page(request, "bench", drawing=drawn, notes=pen.board.notes, **meters())
 
 
 async def readings(request: Request) -> Response:
@@ -64,8 +65,9 @@ async def captures(request: Request) -> Response:
 async def board(request: Request) -> Response:
     """The editor of the board's text."""
     desk = await desk_of(request)
+    drawn = await to_thread.run_sync(picture, desk.pen.board, desk.pen.boards)
     return await _page(
-        request, "board", text=desk.pen.told.board_text, drawing=picture(desk.pen.board),
+        request, "board", text=desk.pen.told.board_text, drawing=drawn,
         examples=_examples(),
     )  # fmt: skip
 
