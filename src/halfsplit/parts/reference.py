@@ -6,7 +6,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Iterator
 
 from halfsplit.board.model import DESCRIBED, DescribedPin, Description, Gives, Part
 from halfsplit.parts.connector import FAR
@@ -28,6 +29,7 @@ _GATE = Description(
     gives=(Gives(output="Y", level="!(A & B)"),),
 )  # fmt: skip
 _LISTED = 14
+_NAMED = 40
 _BIT = re.compile(r"(?<=at its bit )\w+")
 _PIN = re.compile(r"(?<![\d.])\d+(?![\d.])'?")
 _FUNCTION = re.compile(r" \(n?[A-Z][A-Za-z0-9_]*\)")
@@ -65,9 +67,13 @@ def render(kinds: Iterable[PartKind] = KINDS) -> str:
         "",
         "Made from the program by `python -m halfsplit.parts.reference`; do not edit by hand.",
         "Shares are fractions of the part's failures, shown for a part with every pin connected.",
+        "Each way of failing names its source; where pins and values come from stands beside them "
+        "in the file of the family, and for logic chips in `tests/truth/logic_pins.toml` and "
+        "`tests/truth/logic_levels.csv`.",
         "",
     ]
     ordered = sorted(kinds, key=lambda each: each.name)
+    lines += _families(ordered)
     for kind in ordered:
         if not kind.word.family:
             lines += _section(kind)
@@ -75,6 +81,34 @@ def render(kinds: Iterable[PartKind] = KINDS) -> str:
     if chips:
         lines += _chips(chips)
     return "\n".join(lines).rstrip() + "\n"
+
+
+def _families(kinds: list[PartKind]) -> list[str]:
+    """One row a file of kinds: what they are, their names, how many type numbers they answer to."""
+    lines = ["| family | file | kinds | type numbers |", "|---|---|---|---|"]
+    for name, title in _files():
+        module = sys.modules[name]
+        own = getattr(module, "KINDS", None) or (module.KIND,)
+        listed = [kind for kind in kinds if any(kind is each for each in own)]
+        if listed:
+            types = sum(len(getattr(kind, "types", ())) for kind in listed)
+            names = ", ".join(kind.name for kind in listed)
+            told = names if len(listed) <= _NAMED else f"{len(listed)}, see the end of this page"
+            short = name.rpartition(".")[2]
+            lines.append(f"| {title} | `{short}.py` | {told} | {types or ''} |")
+    return [*lines, ""]
+
+
+def _files() -> Iterator[tuple[str, str]]:
+    """Modules of kinds and the first sentence that each says of itself, in the order of names."""
+    KINDS.all()
+    package = "halfsplit.parts"
+    for name, module in sorted(sys.modules.items()):
+        if name.startswith(f"{package}.") and (
+            hasattr(module, "KIND") or isinstance(getattr(module, "KINDS", None), tuple)
+        ):
+            said = " ".join((module.__doc__ or "").split("\n\n")[0].split())
+            yield name, said.rstrip(".")
 
 
 def _section(kind: PartKind) -> list[str]:
@@ -163,6 +197,4 @@ def _alike(modes: Iterable[Mode]) -> dict[tuple[str, str], list[Mode]]:
 
 
 if __name__ == "__main__":
-    import sys
-
     sys.stdout.write(render())
