@@ -125,6 +125,35 @@ def test_read_again_until_it_is_steady(
     assert shown["entered"]["event"]["reading"]["value"] == 2.5
 
 
+def test_without_a_check_the_probes_are_asked_for_first(
+    call: Call, case: str, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answers = {"MEAS:VOLT:DC?": "0.0", "MEAS:RES?": "+1.0E4", "MEAS:DIOD?": "+0.6"}
+    server = start(answers)
+    remember(call, server)
+    before = len(server.heard)
+    says(monkeypatch, "no")
+    refused = call("read")
+    assert refused.code == 2
+    assert "Are the probes there?" in refused.err
+    assert len(server.heard) == before, "nothing is measured at a place nobody probes"
+    says(monkeypatch, "yes", "yes")
+    shown = call("read", "--json").data
+    suggested = [one["id"] for one in call("next", "--json").data["suggestions"]]
+    assert shown["entered"]["event"]["check"] == shown["check"]
+    assert shown["check"] not in suggested[:1]
+
+
+def test_a_rail_below_ground(call: Call, folder: Path, start: Start) -> None:
+    board = 'board "Below" rev A\nrail -12 -12V\nR1 1k -12 GND\nstate on\n'
+    (folder / "below.board").write_text(board + 'output "x" current R1 above 5mA\n', "utf-8")
+    server = supply(start)
+    remember(call, server, "supply", seconds="0.4")
+    shown = call("supply", "--rail=-12", "--board", "below.board", "--yes", "--json").data
+    assert float(server.settings["SOUR:VOLT"]) == 12.0
+    assert "plus goes to ground" in shown["done"][0]
+
+
 def test_an_overload_on_ohms_is_open_on_volts_an_error(call: Call, case: str, start: Start) -> None:
     server = start(METER | {"MEAS:VOLT:DC?": "0.0"})
     remember(call, server)

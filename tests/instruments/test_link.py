@@ -2,8 +2,12 @@
 
 import socket
 import time
+from collections.abc import Callable
+from unittest.mock import patch
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from tests.instruments.conftest import PATIENT, QUICK, Serve
 from tests.instruments.scpi_server import NAME, Cut, Half, Held, Reply, ScpiServer, Slow, block
 
@@ -253,3 +257,62 @@ def test_an_instrument_without_any_way_to_tell_errors(serve: Serve) -> None:
         assert measure(link, "dc volts", "measure") == 0.68213
         with pytest.raises(SilenceError):
             measure(link, "capacitance", "measure")
+
+
+class Fed:
+    """A wire that says these bytes and then no more."""
+
+    def __init__(self, bytes_: bytes) -> None:
+        self.left = bytes_
+
+    def send(self, text: str) -> None:
+        assert text.isascii()
+
+    def forget(self) -> bytes:
+        return b""
+
+    clear = close = forget
+
+    def line(self) -> bytes:
+        line, end, self.left = self.left.partition(b"\n")
+        if not end:
+            raise SilenceError("fed", expected="a line", got=repr(line), do="feed it more")
+        return line
+
+    rest = line
+
+    def exactly(self, count: int) -> bytes:
+        taken, self.left = self.left[:count], self.left[count:]
+        if len(taken) < count:
+            raise SilenceError("fed", expected=f"{count} bytes", got=repr(taken), do="more")
+        return taken
+
+
+PIECES = st.lists(
+    st.one_of(
+        st.binary(max_size=12),
+        st.sampled_from([b"\n", b"1.5\n", b"#15", b"#210", b"abcde\n", b'0,"No error"\n',
+                         b'-113,"Undefined header"\n', NAME.encode() + b"\n"]),
+    ),
+    max_size=12,
+)  # fmt: skip
+
+
+@given(PIECES, st.sampled_from(["SYST:ERR?", "*ESR?", ""]))
+def test_any_bytes_are_an_answer_or_our_own_error(pieces: list[bytes], errors_by: str) -> None:
+    fed = Fed(NAME.encode() + b"\n" + b"".join(pieces))
+    with patch("halfsplit.instruments.link.open_wire", lambda *a, **k: fed):
+        with Link("fed", errors_by=errors_by, seconds=0.1) as link:
+            got = [tried(lambda: link.number(VOLTS, "volts")), tried(link.errors)]
+        fed.left = NAME.encode() + b"\n" + fed.left
+        with Link("fed", errors_by=errors_by, seconds=0.1) as link:
+            got.append(tried(lambda: link.block("CURV?", most=20)))
+    assert all(isinstance(one, float | tuple | bytes | InstrumentError) for one in got)
+
+
+def tried(job: Callable[[], object]) -> object:
+    """What came of it; any error but our own goes on."""
+    try:
+        return job()
+    except InstrumentError as error:
+        return error

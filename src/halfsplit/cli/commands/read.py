@@ -48,7 +48,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         return _function(args)
     case = words.pop(0) if words and is_case_name(words[0]) else None
     with open_case(case) as bench:
-        check = _asked(words, bench)
+        check = _asked(words, bench, args)
 
         def ask() -> Shown:
             return read_check(check, bench.world, name=args.name, four_wire=args.four_wire)
@@ -100,8 +100,10 @@ def _confirmed(
             return shown, answer in ("y", "yes")
 
 
-def _asked(words: list[str], bench: Bench) -> Check:
-    """The check that was named, else the first suggestion that a meter answers."""
+def _asked(words: list[str], bench: Bench, args: argparse.Namespace) -> Check:
+    """The check that was named, else the first suggestion that a meter answers, when the probes are
+    there."""
+    from halfsplit.cli.asking import agreed
     from halfsplit.cli.suggested import check_of
     from halfsplit.errors import ReadingError
     from halfsplit.instruments.reading import ANSWERED
@@ -109,9 +111,12 @@ def _asked(words: list[str], bench: Bench) -> Check:
     if words:
         return check_of([*words, ""], bench)[0]
     for one in bench.next().suggestions:
-        check = one.suggestion.check
-        if check is not None and check.kind in ANSWERED:
-            return check
+        check, sentence = one.suggestion.check, one.suggestion.sentence
+        if check is None or check.kind not in ANSWERED:
+            continue
+        if not agreed(f"{sentence} Are the probes there?", yes=args.yes or args.look):
+            raise ReadingError(f"nothing was read for {check.id}: the probes are not there yet")
+        return check
     raise ReadingError(
         f"expected a suggestion that a meter answers ({', '.join(ANSWERED)}), found none; "
         "name a check, or type what came of the next one: halfsplit enter 1 READING"

@@ -6,7 +6,7 @@ import argparse
 import math
 from collections.abc import Callable, Iterable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from halfsplit.cli.command import Answer, Command, UsageError
 from halfsplit.cli.screen import Screen
@@ -19,8 +19,27 @@ if TYPE_CHECKING:
 
 __all__ = ["KIND"]
 
-Wanted: TypeAlias = "tuple[float | None, float | None]"
-"""Volts and limit to set, ``None`` to leave alone."""
+
+class Wanted(NamedTuple):
+    """What to set, ``None`` to leave alone; ``below`` that it is for a rail below ground."""
+
+    volts: float | None
+    limit: float | None
+    below: bool = False
+
+    @property
+    def words(self) -> str:
+        """Empty when nothing is to be set."""
+        from halfsplit.units import format_quantity
+
+        told = [
+            format_quantity(self.volts, "V") if self.volts is not None else "",
+            f"a current limit of {format_quantity(self.limit, 'A')}"
+            if self.limit is not None
+            else "",
+        ]
+        turned = " (a rail below ground: the supply's plus goes to ground)" if self.below else ""
+        return " and ".join(filter(None, told)) + turned
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -83,10 +102,9 @@ def _jobs(args: argparse.Namespace, wanted: Wanted) -> Iterator[tuple[str, Job]]
     """What is to be asked, and what does it after a yes."""
     from halfsplit.instruments.kinds.supply import KIND, set_supply, switch
 
-    volts, limit = wanted
-    words = " and ".join(_set_words(volts, limit))
-    if words:
-        yield f"Set {words}", partial(set_supply, volts=volts, limit=limit)
+    if wanted.words:
+        job = partial(set_supply, volts=wanted.volts, limit=wanted.limit)
+        yield f"Set {wanted.words}", job
     if args.off:
         yield "Switch its output off", partial(switch, on=False)
     if args.on:
@@ -102,12 +120,16 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     if args.rail is None:
         if args.case or args.board or args.loaded:
             raise UsageError("a case, --board and --loaded go with --rail NET")
-        return volts, limit
+        return Wanted(volts, limit)
     planned = _planned(args)
-    return (planned[0] if volts is None else volts), (planned[1] if limit is None else limit)
+    return planned._replace(
+        volts=planned.volts if volts is None else volts,
+        limit=planned.limit if limit is None else limit,
+    )
 
 
-def _planned(args: argparse.Namespace) -> tuple[float, float]:
+def _planned(args: argparse.Namespace) -> Wanted:
+    """Raises UnknownName, ReadingError where the plan has no limit."""
     from halfsplit.cli.boards import world_of
     from halfsplit.cli.cases import open_case
     from halfsplit.diagnose.power_up import power_up
@@ -128,16 +150,7 @@ def _planned(args: argparse.Namespace) -> tuple[float, float]:
             f"expected a current limit for {one.net} in the plan, got unresolved; give one by "
             "--volts and --limit in place of --rail"
         )
-    return abs(one.volts), limit
-
-
-def _set_words(volts: float | None, limit: float | None) -> Iterator[str]:
-    from halfsplit.units import format_quantity
-
-    if volts is not None:
-        yield format_quantity(volts, "V")
-    if limit is not None:
-        yield f"a current limit of {format_quantity(limit, 'A')}"
+    return Wanted(abs(one.volts), limit, below=one.volts < 0.0)
 
 
 KIND = Command(
