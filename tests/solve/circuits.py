@@ -35,6 +35,19 @@ COMPARATOR: Mapping[str, float] = {
     "on_at": 1.6, "ib": 25e-9, "gp": 1e-10, "gm": 1e-10, "leak": 1e-10,
 }  # fmt: skip
 
+AMPLIFIER: Mapping[str, float] = {
+    "vos": 1e-3, "steep": 200.0, "high": 1.5, "low": 0.02, "ro": 50.0, "ilim": 0.02, "k": 1.0,
+    "on_at": 2.0, "ib": 45e-9, "gp": 1e-8, "gm": 1e-8, "leak": 1e-8,
+}  # fmt: skip
+CONTACT: Mapping[str, float] = {
+    "gon": 20.0,
+    "goff": 1e-9,
+    "pull": 3.0,
+    "steep": 12.0,
+    "a0": 0.0,
+    "a1": 1.0,
+}
+
 
 def seen_inputs(law: LogicOutput) -> dict[str, float]:
     """Inputs seen as they are."""

@@ -1,9 +1,9 @@
-"""Every fault of eleven circuits comes out, and what has no one answer says so.
+"""Every fault of thirteen circuits comes out, and what has no one answer says so.
 
 Drivers, bridges, supplies, comparators with hysteresis, latches, rings, a long TTL chain, CMOS,
-a sensor, gates, Schmitt inputs: the boards of this folder. What is expected of each is any
-textbook's: a latch of two gates keeps either state, a ring of an odd number of inverters has no
-rest.
+a sensor, gates, Schmitt inputs, amplifiers, relays: the boards of this folder. What is expected of
+each is any textbook's: a latch of two gates keeps either state, a ring of an odd number of
+inverters has no rest.
 """
 
 from functools import lru_cache

@@ -10,7 +10,7 @@
 #include <immintrin.h>
 #endif
 
-#define REVISION 5
+#define REVISION 6
 
 #define LN2 0.6931471805599453
 
@@ -22,7 +22,7 @@
 #endif
 
 enum { CONDUCTANCE, SOURCE, DIODE, BIPOLAR, TTL_INPUT, LOGIC_OUTPUT, MOSFET, REGULATOR,
-       PHOTOTRANSISTOR, COMPARATOR };
+       PHOTOTRANSISTOR, COMPARATOR, AMPLIFIER, CONTACT };
 enum { MOST_INPUTS = 16, MOST_VALUES = 96, ENTRIES = 3 * (3 + MOST_INPUTS) + 25 };
 
 typedef struct {
@@ -82,6 +82,10 @@ INLINE int any(I mask) {
     for (int l = 0; l < LANES; l++) found |= mask[l];
     return found != 0;
 #endif
+}
+INLINE V vsqrt(V x) {
+    for (int l = 0; l < LANES; l++) x[l] = sqrt(x[l]);
+    return x;
 }
 INLINE V within(V a, V low, V high) { return smaller(larger(a, low), high); }
 

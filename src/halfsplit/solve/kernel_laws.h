@@ -21,6 +21,8 @@ static void prepare(const Group *group, const Settings *settings, V *p) {
     } else if (group->kind == LOGIC_OUTPUT) {
         more[0] = 1.0 / (p[10] * p[11]), more[1] = 1.0 / p[11];
         more[2] = 1.0 / (p[13] * p[14]), more[3] = 1.0 / p[14];
+    } else if (group->kind == AMPLIFIER) {
+        more[0] = 1.0 / (p[4] * p[5]), more[1] = 1.0 / p[4];
     } else if (group->kind == REGULATOR) {
         V most = p[3] * p[2] * (1.0 / 0.005);
         more[0] = 0.7 * 0.005 * vlog1p(0.5 * most * most);
@@ -31,6 +33,9 @@ INLINE void limit_step(V *x, const V *old, int count, double most) {
     for (int e = 0; e < count; e++)
         x[e] = old[e] + within(x[e] - old[e], splat(-most), splat(most));
 }
+
+/* where a step goes through zero and does not start there */
+INLINE I crosses(V was, V fresh) { return (size_of(was) > 1e-6) & (was * fresh < 0.0); }
 
 INLINE void diode_limit(V *x, const V *old, const V *p) {
     V bv = p[2], vt = p[5], vtb = p[6];
@@ -110,9 +115,6 @@ INLINE void mosfet(const V *x, const V *p, double s, V *i, V *g) {
     for (int f = 0; f < 3; f++) g[6 + f] = -(g[f] + g[3 + f]);
 }
 
-/* where a step goes through zero and does not start there */
-INLINE I crosses(V was, V fresh) { return (size_of(was) > 1e-6) & (was * fresh < 0.0); }
-
 INLINE void regulator_limit(V *x, const V *old, const V *p, double s) {
     V vset = p[0], corner = vset + p[1], turn = p[8], slope;
     V vi = s * (x[0] - x[2]), vo = s * (x[1] - x[2]);
@@ -162,6 +164,14 @@ INLINE void phototransistor(const V *x, const V *p, const Settings *settings, V 
     for (int f = 0; f < 4; f++) g[12 + f] = -g[8 + f];
 }
 
+/* the current and the slopes of terminal 2 of 5: what the others leave */
+INLINE void finish(V *i, V *g) {
+    i[2] = -(i[0] + i[1] + i[3] + i[4]);
+    for (int f = 0; f < 5; f++) g[10 + f] = -(g[f] + g[5 + f] + g[15 + f] + g[20 + f]);
+    for (int e = 0; e < 5; e++)
+        g[5 * e + 2] = -(g[5 * e] + g[5 * e + 1] + g[5 * e + 3] + g[5 * e + 4]);
+}
+
 INLINE void comparator(const V *x, const V *p, V live, V *i, V *g) {
     V il = p[5], rl = p[6], ib = p[8], y = x[0] - x[2], vs = x[1] - x[2], sink_y;
     V level = sigmoid(p[1] * (x[3] - x[4] + p[0])), h = p[2] + p[3] * level;
@@ -181,10 +191,66 @@ INLINE void comparator(const V *x, const V *p, V live, V *i, V *g) {
         g[5 * e + 1] = -bias_s, g[5 * e + e] = p[6 + e] + steep;
         g[6] += bias_s, g[5 + e] = -steep;
     }
-    i[2] = -(i[0] + i[1] + i[3] + i[4]);
-    for (int f = 0; f < 5; f++) g[10 + f] = -(g[f] + g[5 + f] + g[15 + f] + g[20 + f]);
-    for (int e = 0; e < 5; e++)
-        g[5 * e + 2] = -(g[5 * e] + g[5 * e + 1] + g[5 * e + 3] + g[5 * e + 4]);
+    finish(i, g);
+}
+
+/* half of what an amplifier's output can swing, and its slope with the supply */
+INLINE V half_swing(V vs, const V *p, V *slope) {
+    V room = softplus(vs - p[2] - p[3], 0.05, slope);
+    *slope *= 0.5;
+    return 0.5 * room + 0.01;
+}
+
+INLINE void amplifier_limit(V *x, const V *old, const V *p) {
+    limit_step(x + 1, old + 1, 2, 4.0);
+    V slope, vos = p[0], half = half_swing(x[1] - x[2], p, &slope);
+    I out = p[8] >= 0.0;
+    V corner = pick(out, x[1] - 1.2, x[2] + 1.2), before = pick(out, old[1] - 1.2, old[2] + 1.2);
+    for (int e = 3; e < 5; e++) x[e] = pick(crosses(old[e] - before, x[e] - corner), corner, x[e]);
+    V fresh = x[3] - x[4] + vos, was = old[3] - old[4] + vos;
+    I over = (fresh * was < 0.0) & (size_of(was) > 2.0 * half / p[1]);
+    x[3] = pick(over, x[4] - vos, x[3]);
+    x[0] = pick(over, x[2] + p[3] + half, x[0]);
+}
+
+INLINE void amplifier(const V *x, const V *p, V *i, V *g) {
+    V steep = p[1], low = p[3], ilim = p[5], k = p[6], leak = p[11];
+    V y = x[0] - x[2], vs = x[1] - x[2], half_s, half = half_swing(vs, p, &half_s);
+    V drive = steep * (x[3] - x[4] + p[0]) / half, t = vtanh(drive), bend = 1.0 - t * t;
+    V target_d = steep * bend, target_s = half_s * (1.0 + t - drive * bend);
+    V wake_slope, wake = awake(vs, &wake_slope), power = sigmoid(4.0 * (vs - p[7]));
+    V on = k * power * wake, on_s = k * power * (4.0 * (1.0 - power) * wake + wake_slope), share;
+    V head = y - (low + half * (1.0 + t)), s = vtanh(head * p[12]);
+    V raw = ilim * s + 1e-3 * head, raw_h = (1.0 - s * s) * p[13] + 1e-3;
+    /* what it sinks goes to the negative supply, what it gives comes out of the positive one */
+    V push = softplus(raw, 1e-4, &share) - raw, push_h = on * (share - 1.0) * raw_h;
+    i[0] = on * raw + leak * y, i[1] = on * push;
+    g[0] = on * raw_h + leak, g[1] = on_s * raw - on * raw_h * target_s;
+    g[3] = -on * raw_h * target_d, g[4] = -g[3];
+    g[5] = push_h, g[6] = on_s * push - push_h * target_s;
+    g[8] = -push_h * target_d, g[9] = -g[8];
+    I out = p[8] >= 0.0; /* a current out of the inputs: until they are near the positive supply */
+    V supplied = pick(out, splat(1.0), splat(0.0));
+    for (int e = 3; e < 5; e++) {
+        V u = x[e] - x[2], gate = sigmoid(6.0 * pick(out, vs - 1.2 - u, u - 1.2));
+        V steeply = 6.0 * p[8] * gate * (1.0 - gate) * wake, bias = p[8] * gate * wake;
+        V by_u = pick(out, -steeply, steeply), by_s = supplied * steeply + p[8] * gate * wake_slope;
+        i[e] = p[6 + e] * u - bias, i[1] += supplied * bias;
+        for (int f = 0; f < 5; f++) g[5 * e + f] = splat(0.0);
+        g[5 * e + 1] = -by_s, g[5 * e + e] = p[6 + e] - by_u;
+        g[6] += supplied * by_s, g[5 + e] += supplied * by_u;
+    }
+    finish(i, g);
+}
+
+INLINE void contact(const V *x, const V *p, V live, V *i, V *g) {
+    V gon = p[0], goff = p[1], coil = x[2] - x[3], size = vsqrt(coil * coil + 1e-4);
+    V worked = sigmoid(p[3] * (size - p[2])), across = x[0] - x[1];
+    V made = goff + (gon - goff) * (p[4] + p[5] * worked);
+    i[0] = made * across, i[1] = -i[0];
+    g[0] = made, g[1] = -made;
+    g[2] = live * (gon - goff) * p[5] * p[3] * worked * (1.0 - worked) * coil / size * across, g[3] = -g[2];
+    for (int f = 0; f < 4; f++) g[4 + f] = -g[f];
 }
 
 /* Value of a logic expression and its derivatives by the inputs, backwards through the tape.

@@ -16,7 +16,9 @@ from halfsplit.solve import newton
 from halfsplit.solve.circuit import LEAK, Circuit, Group
 from halfsplit.solve.expression import parse
 from halfsplit.solve.law import Array, Law
+from halfsplit.solve.laws.amplifier import Amplifier
 from halfsplit.solve.laws.analog import Comparator, PhotoTransistor, Regulator
+from halfsplit.solve.laws.contact import Contact
 from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance, Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
@@ -30,7 +32,7 @@ Int32 = npt.NDArray[np.int32]
 
 _KINDS: tuple[type, ...] = (
     Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,
-    PhotoTransistor, Comparator,
+    PhotoTransistor, Comparator, Amplifier, Contact,
 )  # fmt: skip
 _MOST_INPUTS, _MOST_VALUES = 16, 96
 _HIGH = {"none": 0, "follower": 1, "mos": 2}

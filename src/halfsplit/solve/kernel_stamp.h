@@ -4,6 +4,11 @@
 
 #include "kernel_work.h"
 
+/* of each curved law, and its terminals */
+#define EACH(LAW) \
+    LAW(DIODE, 2) LAW(BIPOLAR, 3) LAW(TTL_INPUT, 3) LAW(LOGIC_OUTPUT, count) LAW(MOSFET, 3) \
+    LAW(REGULATOR, 3) LAW(PHOTOTRANSISTOR, 4) LAW(COMPARATOR, 5) LAW(AMPLIFIER, 5) LAW(CONTACT, 4)
+
 INLINE void limit(int kind, int count, V *x, const V *old, const V *par, double s, const Settings *set) {
     switch (kind) {
     case DIODE: diode_limit(x, old, par); break;
@@ -14,6 +19,8 @@ INLINE void limit(int kind, int count, V *x, const V *old, const V *par, double 
     case REGULATOR: regulator_limit(x, old, par, s); break;
     case PHOTOTRANSISTOR: phototransistor_limit(x, old, par, set); break;
     case COMPARATOR: limit_step(x, old, count, 1.0); break;
+    case AMPLIFIER: amplifier_limit(x, old, par); break;
+    case CONTACT: limit_step(x + 2, old + 2, 2, 2.0); break; /* its own sides may jump */
     }
 }
 
@@ -28,6 +35,8 @@ INLINE void evaluate(int kind, const Group *group, const V *x, const V *par, dou
     case REGULATOR: regulator(x, par, s, i, g); break;
     case PHOTOTRANSISTOR: phototransistor(x, par, w->settings, i, g); break;
     case COMPARATOR: comparator(x, par, w->live, i, g); break;
+    case AMPLIFIER: amplifier(x, par, i, g); break;
+    case CONTACT: contact(x, par, w->live, i, g); break;
     }
 }
 
@@ -69,14 +78,7 @@ static void stamp_all(Work *w, int limited) {
         switch (group->kind) {
 #define LAW(kind, count) \
         case kind: stamp(w, group, at, par, count, limited, kind); break;
-        LAW(DIODE, 2)
-        LAW(BIPOLAR, 3)
-        LAW(TTL_INPUT, 3)
-        LAW(LOGIC_OUTPUT, count)
-        LAW(MOSFET, 3)
-        LAW(REGULATOR, 3)
-        LAW(PHOTOTRANSISTOR, 4)
-        LAW(COMPARATOR, 5)
+        EACH(LAW)
         }
         at += members * count;
         par += members * (group->parameters + SPARE);

@@ -34,8 +34,8 @@ typedef struct {
 
 /* terminals that carry current, one bit each */
 INLINE int carrying(int kind) {
-    return kind == PHOTOTRANSISTOR ? 12 : kind == COMPARATOR ? 31
-         : kind == CONDUCTANCE || kind == SOURCE || kind == DIODE ? 3 : 7;
+    return kind == PHOTOTRANSISTOR ? 12 : kind == COMPARATOR || kind == AMPLIFIER ? 31
+         : kind == CONDUCTANCE || kind == SOURCE || kind == DIODE || kind == CONTACT ? 3 : 7;
 }
 
 /* The arrays, from one piece of memory; 0 when there is none. */

@@ -207,14 +207,7 @@ static int stamp_devices(Run *r, int add) {
 #undef LAW
 #define LAW(kind, count) \
                 case kind: moved |= devices(r, group, at, push, g, par, stale, steepest, count, kind); break;
-                LAW(DIODE, 2)
-                LAW(BIPOLAR, 3)
-                LAW(TTL_INPUT, 3)
-                LAW(LOGIC_OUTPUT, count)
-                LAW(MOSFET, 3)
-                LAW(REGULATOR, 3)
-                LAW(PHOTOTRANSISTOR, 4)
-                LAW(COMPARATOR, 5)
+                EACH(LAW)
                 }
             } else {
                 int rows = carrying(group->kind);

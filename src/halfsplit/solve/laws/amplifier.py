@@ -19,8 +19,14 @@ _NO_ROOM = 0.05
 """Rounding where the supply gets too small for any swing, V."""
 _LEAST = 0.01
 """Half of the least swing, V."""
-_INSIDE = 2.0
+_ROOM = 1.2
+"""So far inside the supplies an input carries half of its bias current, V."""
+_NEAR = 1e-6
+"""So close to a stop the iteration stands on it, V."""
+_FAR = 2.0
 """In units of the linear range: nearer to its middle the iteration is not held back."""
+_SUPPLY = 4.0
+"""Longest step of a supply, V."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,16 +97,23 @@ class Amplifier:
         return i, slopes
 
     def limit(self, v: Array, old: Array, p: Array) -> Array:
-        """On its way from one end of the swing to the other it stops in the middle, from where
-        a step of Newton's finds the balance of a feedback loop outright."""
+        """Supplies move by 4 V at most. An input stops where its bias current begins or ends. On
+        its way from one end of the swing to the other the output stops in the middle, from
+        where a step of Newton's finds the balance of a feedback loop outright."""
         vos, steep, high, low = p[:4]
-        new, was = v[3] - v[4] + vos, old[3] - old[4] + vos
-        half = _half_swing(v[1] - v[2], high, low)[0]
-        inside = _INSIDE * half / steep
-        crosses = (new * was < 0.0) & (np.abs(was) > inside)
         held = v.copy()
-        held[3] = np.where(crosses, v[4] - vos, v[3])
-        held[0] = np.where(crosses, v[2] + low + half, v[0])
+        held[1:3] = old[1:3] + np.clip(v[1:3] - old[1:3], -_SUPPLY, _SUPPLY)
+        out = p[8] >= 0.0
+        corner, before = (np.where(out, x[1] - _ROOM, x[2] + _ROOM) for x in (held, old))
+        for e in (3, 4):
+            was = old[e] - before
+            stops = ((v[e] - corner) * was < 0.0) & (np.abs(was) > _NEAR)
+            held[e] = np.where(stops, corner, v[e])
+        half = _half_swing(held[1] - held[2], high, low)[0]
+        new, was = held[3] - held[4] + vos, old[3] - old[4] + vos
+        crosses = (new * was < 0.0) & (np.abs(was) > _FAR * half / steep)
+        held[3] = np.where(crosses, held[4] - vos, held[3])
+        held[0] = np.where(crosses, held[2] + low + half, v[0])
         return held
 
 
@@ -115,8 +128,8 @@ def _bias(
 ) -> tuple[Array, Array, Array, Array, Array, Array]:
     """Current into an input at ``u`` V over the negative supply, and its slopes with u and vs;
     the part of it that comes out of the positive supply, and its slopes."""
-    below, below_slope = sigmoid(6.0 * (vs - 1.2 - u))
-    above, above_slope = sigmoid(6.0 * (u - 1.2))
+    below, below_slope = sigmoid(6.0 * (vs - _ROOM - u))
+    above, above_slope = sigmoid(6.0 * (u - _ROOM))
     out = ib >= 0.0  # out of the input: until it is near the positive supply
     gate = ib * np.where(out, below, above)
     by_u = ib * np.where(out, -6.0 * below_slope, 6.0 * above_slope) * wake
