@@ -105,3 +105,29 @@ state low A=low
 """)
     assert (bench("high", "T1") > 2.7, bench("high", "T5") > 2.7) == (True, True)
     assert bench("low", "T5") < 0.5
+
+
+@pytest.mark.parametrize(
+    ("kind", "pins", "low", "high"),
+    [
+        ("TL494", "7=GND 8=SW 9=GND 12=RAW 14=REF", 4.75, 5.25),
+        ("SG3524", "8=GND 12=SW 11=GND 15=RAW 16=REF", 4.6, 5.4),
+    ],
+)
+def test_a_pulse_width_controller_has_its_reference_and_a_state_stops_it(
+    kind: str, pins: str, low: float, high: float
+) -> None:
+    """TL494/D and the SG3524's data sheet of 1994: the reference's limits at 1 mA and more."""
+    bench = Bench(f"""
+rail RAW 12V
+R1 4.7k REF GND
+R2 1k RAW SW
+U1 {kind} {pins}
+state on SW=low
+state off SW=high
+""")
+    assert low < bench("off", "REF") < high
+    assert bench("on", "SW") < 0.5
+    assert bench("off", "SW") > 11.9
+    assert bench("on", "REF", "U1 dead") < 0.1
+    assert bench("on", "SW", "U1 dead") > 11.9
