@@ -97,7 +97,7 @@ def _one(condition: str, cycle: str, fault: str, rng: np.random.Generator) -> tu
     kind = "right" if fault == "none" else fault.partition(",")[0]
     concerned = () if kind in ("right", "reset") else tuple(sorted(names[i] for i in which))
     told = [(k, tuple(sorted(ls))) for k, ls in [(said.kind, said.lines), *said.also]]
-    if (kind, concerned) not in told:
+    if (kind, concerned) != told[0]:
         _report(condition, cycle, (kind, concerned), said)
     return told[0] == (kind, concerned), (kind, concerned) in told
 
@@ -138,7 +138,8 @@ def _seen(
 def _report(
     condition: str, cycle: str, truth: tuple[str, tuple[str, ...]], said: Explanation
 ) -> None:
-    print(f"{condition}, {cycle}: {truth} was called {said.kind} {said.lines}")
+    also = f", or {said.also}" if said.also else ""
+    print(f"{condition}, {cycle}: {truth} was called {said.kind} {said.lines}{also}")
 
 
 _PLAIN = argparse.RawDescriptionHelpFormatter

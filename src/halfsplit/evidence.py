@@ -45,8 +45,6 @@ def enter_capture(
     (of the last where none is bad). ``keep`` keeps the record and gives its name. Raises as
     :func:`halfsplit.diagnose.captured.read_capture`, and then keeps and enters nothing."""
     found = read_capture(record, nets, bench.world, schedule)
-    if not found.stages:
-        return Entered(captured=found, kept="", readings=(), picture=None)
     shown = found.first_bad or found.stages[-1]
     picture = _picture(bench, record, nets, schedule, shown)
     name = keep()

@@ -105,8 +105,13 @@ def read_capture(
     ``schedule`` is what was played meanwhile: the levels in each of its states are read, wherever
     in the record it begins and a tenth faster or slower than told. Without one, the lines of a
     stage are read as the phases of a motor that was being stepped. Raises WaveError when no stage
-    is there, what :meth:`Schedule.moments` raises.
+    is there or nothing of any can be read, what :meth:`Schedule.moments` raises.
     """
+    if not record.end > record.begin:
+        raise WaveError(
+            f"{record.source}: expected a record that lasts, got one moment; record longer, or "
+            "look at the column of times"
+        )
     by_net = {net: channel for channel, net in nets.items()}
     known = [stage for stage in stages(world) if set(stage.nets) & set(by_net)]
     if not known:
@@ -148,6 +153,8 @@ def read_capture(
                 picture=picture,
             )
         )
+    if not found:
+        raise WaveError("; ".join(left_out))
     rank = _ranks(world)
     found.sort(key=lambda one: max(rank.get(net, len(rank)) for net in one.nets))
     shapes = () if schedule is None else coils_switched(seen, known, laid, world)

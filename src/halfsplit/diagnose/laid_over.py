@@ -109,6 +109,8 @@ def _trace(record: Record, name: str, net: str, stage: Stage, i: int) -> Trace:
             )
         line = replace(line_of(channel, record), name=net)
         return Trace(net=net, line=line, seconds=np.array([line.start]), volts=np.empty(0))
+    if channel.unit not in ("V", ""):
+        raise WaveError(f"expected volts, got {channel.unit}; choose another column")
     start, interval, volts = even_samples(channel)
     below, above = float(stage.below[i]), float(stage.above[i])
     limits = Thresholds(low=below, high=above, why="predicted for a good board")

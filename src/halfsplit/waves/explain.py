@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, groupby
 
 import numpy as np
 
-from halfsplit.waves.ledger import PAUSE, Ledger
+from halfsplit.waves.ledger import Ledger, Step
 from halfsplit.waves.line import Array, Bits
 from halfsplit.waves.recognise import Recognised
 from halfsplit.waves.tidy import SKEW
@@ -119,9 +119,9 @@ def _beyond_the_table(
         return kind, (names[worst],)
     if ledger.restarts_at or counts.sum() > 1:
         return "irregular", ()
-    behind = _lateness(found)
-    if len(behind):
-        late = int(np.nanargmax(behind)) if np.isfinite(behind).any() else 0
+    behind = _lateness(found, ledger)
+    if np.isfinite(behind).any():
+        late = int(np.nanargmax(behind))
         others = np.abs(np.delete(behind, late))
         if behind[late] > LATENESS and behind[late] > 2.0 * np.nanmax(others, initial=0.0):
             return "late", (names[late],)
@@ -138,28 +138,30 @@ def _noisy(found: Recognised) -> int | None:
     return most if glitches[most] >= GLITCHES and glitches[most] > 4 * rest else None
 
 
-def _lateness(found: Recognised) -> Array:
-    """[n] by how many steps the releases of each line lie behind the middle of their neighbours.
-
-    Only where one line changes at a time: half steps. Empty otherwise."""
+def _lateness(found: Recognised, ledger: Ledger) -> Array:
+    """[n] by how many steps the releases of each line lie behind the time that the lines which
+    come on around them give for that position; not-a-number where fewer than three are seen."""
     states = found.states
-    if not found.best.sequence.half or len(states.codes) < 8:
-        return np.empty(0)
     on = states.bits() ^ found.best.active_low
-    spans = states.spans
-    before, after = spans[:-1][1:-1], spans[1:][1:-1]
-    usual = found.tidy.step
-    plain = (before < PAUSE * usual) & (after < PAUSE * usual)
-    off_middle = (before - after) / np.maximum(before + after, np.finfo(float).tiny)
-    released = on[1:-2] & ~on[2:-1]
-    return np.array(
-        [
-            np.median(off_middle[released[:, i] & plain])
-            if (released[:, i] & plain).sum() >= 3
-            else np.nan
-            for i in range(len(states.names))
-        ]
-    )
+    behind: list[list[float]] = [[] for _ in states.names]
+    for run in _runs(ledger):
+        at = np.searchsorted(states.times, [step.time for step in run])
+        rises, falls = on[at] & ~on[at - 1], ~on[at] & on[at - 1]
+        along = np.array([step.position * step.direction for step in run], dtype=float)
+        anchors = rises.any(axis=1)
+        if anchors.sum() < 2:
+            continue
+        due = np.interp(along, along[anchors], states.times[at][anchors], left=np.nan, right=np.nan)
+        late = (states.times[at] - due) / found.tidy.step
+        for i in range(len(states.names)):
+            behind[i] += late[falls[:, i] & np.isfinite(late)].tolist()
+    return np.array([np.median(one) if len(one) >= 3 else np.nan for one in behind])
+
+
+def _runs(ledger: Ledger) -> Iterator[list[Step]]:
+    """Steps one after the other in one move, one way."""
+    for _, run in groupby(ledger.steps, key=lambda step: (step.move, step.direction)):
+        yield [step for step in run if step.direction]
 
 
 def _swaps(found: Recognised, ledger: Ledger, first_way: int | None) -> list[tuple[int, int]]:
