@@ -193,6 +193,21 @@ def binary(stages: int, shown: list[int]) -> Rule:
     return rule
 
 
+def counter_590(s: State, o: Bits, n: Bits) -> Answer:
+    """Hitachi HD74HC590, function table (read): with both clocks at once the register is one
+    count behind."""
+    if rose(o, n, "RCLK"):
+        s["r"] = s["v"]
+    if rose(o, n, "CCLK") and not o["nCCKEN"]:
+        s["v"] = (s["v"] + 1) % 256
+    if not n["nCCLR"]:
+        s["v"] = 0
+    found: Answer = {
+        f"Q{x}": None if n["nG"] else s["r"] >> k & 1 for k, x in enumerate("ABCDEFGH")
+    }
+    return found | {"nRCO": int(not (s["v"] == 255 and not n["nCCKEN"]))}
+
+
 def counter_4060(s: State, o: Bits, n: Bits) -> Answer:
     running = not n["R"] and n["CLK"]
     return binary(14, [*range(4, 11), 12, 13, 14])(s, o, n) | {

@@ -7,6 +7,7 @@ pin lists N of ``tests/truth/logic_pins.toml`` and 273 in SDLS090, read.
 
 from tests.parts.logic_counters import (
     binary,
+    counter_590,
     counter_4060,
     decoded,
     dual_390,
@@ -208,6 +209,7 @@ MODELS: dict[str, Steps] = {
     "564": Steps(D_8_INVERTED, resting("!nOC")),
     "573": Steps(LATCH_8, resting("!nOC")),
     "574": Steps(D_8, resting("!nOC")),
+    "590": Steps(counter_590, resting("nCCLR !nG")),
     "595": Steps(register_595, resting("nSRCLR !nG")),
     "597": Steps(register_597, resting("nSRCLR nSRLD")),
     "670": Steps(register_file(None), resting("!nGR")),
