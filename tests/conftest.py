@@ -28,6 +28,7 @@ def kept_elsewhere(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("kept")))
         patch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.mktemp("own")))
+        patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("proven")))
         yield
 
 

@@ -54,6 +54,20 @@ def test_a_reservoir_is_empty_when_the_plan_says(plan: PowerUp) -> None:
     assert done.y[0, -1] == pytest.approx(1.0, rel=1e-4)
 
 
+def test_empty_reservoirs_ask_what_ohms_law_and_their_charge_say(plan: PowerUp) -> None:
+    """The supply's 0.1 ohm and 1010 uF at 13.2 V: the current and its square over time integrated
+    by scipy; at a limit dV/dt = I / C."""
+    (supply,) = plan.supplies
+    assert supply.reservoirs == ("C1", "C2")
+    assert supply.surge == pytest.approx(13.2 / 0.1)
+    done = solve_ivp(
+        lambda t, y: [(13.2 - y[0]) / (0.1 * 1010e-6), ((13.2 - y[0]) / 0.1) ** 2],
+        (0.0, 2e-3), [0.0, 0.0], rtol=1e-8, atol=1e-10,
+    )  # fmt: skip
+    assert supply.melting == pytest.approx(done.y[1, -1], rel=1e-4)
+    assert supply.charges == pytest.approx(1010e-6 * 13.2 / (supply.limit - supply.unplugged))
+
+
 def test_cautions_first_and_the_rare_part_out(plan: PowerUp) -> None:
     assert "licensed" in " ".join(plan.cautions)
     steps = list(plan.steps)

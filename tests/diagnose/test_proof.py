@@ -66,6 +66,17 @@ def test_an_intermittent_sets_its_own_run() -> None:
     assert quiet_needed(case(boards.CHANNEL, *OPEN)) is None
 
 
+def test_right_in_one_state_and_wrong_in_another_is_no_intermittent() -> None:
+    """Common practice, no source: it comes and goes when the same thing was seen both ways."""
+    wrong, right = (
+        ("symptom phase A pulls @hold", "wrong"),
+        ("symptom phase A pulls @idle", "right"),
+    )
+    assert seen_before(case(boards.CHANNEL, wrong, right)) == (0, 0)
+    again = ("symptom phase A pulls @hold", "right")
+    assert seen_before(case(boards.CHANNEL, wrong, right, again)) == (1, 2)
+
+
 @pytest.mark.parametrize("text", ["0 of 0", "5 of 3", "plenty"])
 def test_counts_that_make_no_sense(repaired: Session, text: str) -> None:
     check = KIND.offers(repaired.world)[0]

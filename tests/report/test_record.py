@@ -158,10 +158,13 @@ def test_markers_name_what_is_on_the_board(bench: Bench) -> None:
 def test_a_repair_carries_its_reasons_its_power_up_and_its_claim(bench: Bench) -> None:
     assert bench.record().changed == ()
     assert bench.record().power_up == ()
+    bench.write("volts TP1 @on", "5.0")
     bench.repaired("R2")
     record = bench.record()
     assert any(line.startswith("R2: dissipation") for line in record.changed)
     assert any("what serves in its place" in line for line in record.changed)
+    assert record.reasons[0].suspect == "R2"
+    assert "minutes to a proven repair" in record.weighed[0]
     assert any("current limit" in line for line in record.power_up)
     shown = html.body(record, lambda photo: "")
     assert "Power-up after the repair" in shown

@@ -62,9 +62,11 @@ def passes_of(session: Session) -> Counted:
 
 
 def seen_before(session: Session) -> tuple[int, int]:
-    """(wrong, of): what was watched before the first repair, symptom by symptom and pass by pass;
-    an intermittent's own rate. (0, 0) when it was never seen right: it is none then."""
+    """(wrong, of): what was watched before the first repair, pass by pass, and of the symptoms
+    those that were wrong at least once; an intermittent's own rate. (0, 0) when it was never seen
+    right: it is none then."""
     wrong = of = 0
+    watched: dict[str, list[bool]] = {}
     for entry in session.entries:
         reading = entry.reading
         if entry.epoch or reading.nothing:
@@ -75,7 +77,10 @@ def seen_before(session: Session) -> tuple[int, int]:
             good = session.catalogue.kind(SYMPTOM).expected(
                 entry.check, session.world, session.meter
             )
-            wrong, of = wrong + (reading.word not in (good, "right")), of + 1
+            watched.setdefault(entry.check.id, []).append(reading.word not in (good, "right"))
+    for seen in watched.values():
+        if any(seen):
+            wrong, of = wrong + sum(seen), of + len(seen)
     return (wrong, of) if 0 < wrong < of else (0, 0)
 
 

@@ -9,6 +9,8 @@ from dataclasses import asdict, dataclass
 from halfsplit.board.model import Board, Rail
 from halfsplit.build.compiled import Compiled
 from halfsplit.checks._cautions import setup_cautions
+from halfsplit.checks._places import is_chip
+from halfsplit.replacement.charging import Charging, charging
 from halfsplit.replacement.rails import RailCurrent, plugs, rail_currents
 from halfsplit.units import format_quantity, format_span
 
@@ -25,8 +27,13 @@ _E6 = (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)
 _LIMIT = 1.5
 """Current limit over the current expected (a choice of ours): chips' own draw is known to half."""
 _LEAST_LIMIT = 0.02
+_AT_ONCE = 0.05
+"""Seconds of charging that nobody sees on a supply's needle (judgement)."""
 _VAGUE = 10.0
 """A wider span of ohms is told by its lower end alone."""
+_CHIPS = 3.0
+"""Ohms of chips from supply to ground, backwards and forwards, differ so many times between makers
+(judgement; the transistor-level stages of the trial read a third of the prediction)."""
 _SHORT_SHARE = 0.3
 """Ohms below this share of the least expected count as a short."""
 
@@ -36,7 +43,9 @@ class Supply:
     """One supply: ``ohms`` (least, most) of a good board to ground with the plugs out, red probe
     at the supply, inf for open and not-a-number for unresolved; ``unplugged`` and ``amps`` expected
     in the state ``first`` and the most of all states; ``limit`` to set before the first, ``then``
-    before the load is plugged in."""
+    before the load is plugged in. Its empty ``reservoirs`` take ``surge`` ampere at the first
+    moment and ``melting`` ampere squared seconds from the board's own supply; at ``limit`` they are
+    full after ``charges`` seconds."""
 
     net: str
     volts: float
@@ -49,6 +58,10 @@ class Supply:
     at: str
     limit: float
     then: float
+    surge: float
+    melting: float
+    charges: float
+    reservoirs: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +94,7 @@ class PowerUp:
         """Names and values for JSON, SI units; ``None`` for unresolved, ``"open"`` for OL."""
         data = asdict(self)
         for supply in data["supplies"]:
-            for name in ("unplugged", "amps", "limit", "then"):
+            for name in ("unplugged", "amps", "limit", "then", "charges"):
                 supply[name] = _plain(supply[name])
             supply["ohms"] = [_plain(each) for each in supply["ohms"]]
         return data
@@ -116,10 +129,17 @@ def _supplies(world: Compiled) -> Iterator[Supply]:
         own = [one for one in currents if one.net == rail.net]
         middle = float(ohms.mean[0, at]) if ohms is not None else math.nan
         factor = math.exp(2.0 * float(ohms.spread[0, at])) if ohms is not None else math.nan
-        yield _supply(rail, own, (middle / factor, middle * factor))
+        if any(is_chip(part) and rail.net in part.pins.values() for part in board.parts):
+            factor *= _CHIPS
+        yield _supply(rail, own, (middle / factor, middle * factor), charging(board, rail))
 
 
-def _supply(rail: Rail, own: Sequence[RailCurrent], ohms: tuple[float, float]) -> Supply:
+def _supply(
+    rail: Rail,
+    own: Sequence[RailCurrent],
+    ohms: tuple[float, float],
+    empty: Charging | None,
+) -> Supply:
     known = [one for one in own if one.amps == one.amps]
     most = max(known, key=lambda one: one.amps, default=None)
     first = own[0] if own else None
@@ -130,6 +150,9 @@ def _supply(rail: Rail, own: Sequence[RailCurrent], ohms: tuple[float, float]) -
         net=rail.net, volts=rail.volts, low=rail.volts - width, high=rail.volts + width,
         ohms=ohms, unplugged=bare, amps=amps, first=first.state if first else "",
         at=most.state if most else "", limit=_limit(bare), then=_limit(amps),
+        surge=empty.peak if empty else 0.0, melting=empty.melting if empty else 0.0,
+        charges=empty.seconds(_limit(bare), bare) if empty else 0.0,
+        reservoirs=empty.parts if empty else (),
     )  # fmt: skip
 
 
@@ -235,7 +258,14 @@ def _watch(board: Board, supplies: Sequence[Supply]) -> Iterator[str]:
     hot = [part.designator for part in board.parts if part.kind in ("tantalum", "electrolytic")]
     if hot:
         yield f"{', '.join(hot)}: warm within a minute means leaking, take the power off."
-    yield "Starting currents of motors and empty capacitors are not in these figures: unresolved."
+    for one in supplies:
+        if one.charges > _AT_ONCE:
+            yield (
+                f"{one.net}: charging {', '.join(one.reservoirs)} takes {one.charges:.2g} s at "
+                f"{_amps_words(one.limit)}; from the board's own supply up to "
+                f"{_amps_words(one.surge)} at the first moment, {one.melting:.2g} A²s for its fuse."
+            )
+    yield "What a motor asks as it starts is not in these figures: unresolved."
 
 
 def _stop(supplies: Sequence[Supply]) -> Iterator[str]:
@@ -243,7 +273,11 @@ def _stop(supplies: Sequence[Supply]) -> Iterator[str]:
         if math.isfinite(one.ohms[0]):
             short = format_quantity(_SHORT_SHARE * one.ohms[0], "Ω", 2)
             yield f"Before power: {one.net} reads under {short} to ground."
-    yield "The supply goes into its limit and stays there for more than a second."
+    longest = max((one.charges for one in supplies), default=0.0)
+    yield (
+        "The supply goes into its limit and stays there for more than "
+        f"{max(1.0, 2.0 * longest):.2g} s."
+    )
     yield "Smoke, smell, hiss, a part whose heat is felt beside it, a motor that buzzes and stays."
     for one in supplies:
         yield f"{one.net} below {one.low:.3g} V or above {one.high:.3g} V."

@@ -153,6 +153,12 @@ class Session:
         rest = tuple(entry for entry in self.entries if entry.number != number)
         return self._with(()).told(rest)
 
+    def before_repairs(self) -> Session:
+        """As it stood when the first repair was begun: what was known then."""
+        known = tuple(entry for entry in self.entries if entry.epoch == 0)
+        untouched = np.zeros_like(self.tries)
+        return replace(self, done=(), cured_at=untouched, tries=untouched)._with(()).told(known)
+
     def p_without(self, number: int) -> Array:
         """[F + 1] the belief without one entry; cheaper than :meth:`without`."""
         rest = [entry for entry in self.entries if entry.number != number]

@@ -20,6 +20,7 @@ from halfsplit.glossary import WORDS
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.justified import parts_changed, switching_on
 from halfsplit.report.model import Line, Reason, Record
+from halfsplit.report.weighed import protected, weighed
 from halfsplit.report.wording import reading_words
 from halfsplit.store.event import Event
 from halfsplit.store.replay import live
@@ -74,7 +75,9 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         proof=f"{run.sentence} {run.claim}".strip() if run else "",
         changed=parts_changed(present.session),
         power_up=switching_on(present.session),
-        reasons=tuple(_reasons(session)),
+        weighed=weighed(present.session),
+        protected=protected(present.session),
+        reasons=tuple(_reasons(session.before_repairs() if session.done else session)),
         leaders=leading,
         course=tuple(tuple(row[names.index(name)] for name in leading) for row in whole),
         notes=tuple(_notes(events)),

@@ -72,10 +72,14 @@ class Record:
     missing: tuple[str, ...]
     proof: str
     changed: tuple[str, ...]
-    """What changed parts stand, and which types serve; ``power_up`` how to switch on again. Both
-    empty before a repair."""
+    """What changed parts stand, and which types serve; ``power_up`` how to switch on again;
+    ``weighed`` whether the repair was worth it; ``protected`` what must not be lost. All empty
+    before a repair."""
     power_up: tuple[str, ...]
+    weighed: tuple[str, ...]
+    protected: tuple[str, ...]
     reasons: tuple[Reason, ...]
+    """Of the likeliest suspects now or, once something was repaired, as they stood before."""
     leaders: tuple[str, ...]
     course: tuple[tuple[float, ...], ...]
     notes: tuple[tuple[str, str], ...]

@@ -36,7 +36,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
     def lines(screen: Screen) -> Iterable[str]:
         yield screen.strong(f"#{entry.number} repair of {entry.words} done.")
-        yield view.verdict.verdict.sentence or found.sentence
+        yield from screen.wrap(view.verdict.verdict.sentence or found.sentence)
         yield from (f"  to do: {missing}" for missing in found.missing)
 
     data = {

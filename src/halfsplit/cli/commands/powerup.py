@@ -43,5 +43,6 @@ KIND = Command(
     arguments=add_board,
     run=run,
     more="For the first time and after every repair. Currents are those of the prediction at rest "
-    "in each state; starting currents are not in them.",
+    "in each state; what empty reservoirs take is told beside them, what a motor takes as it"
+    " starts is not.",
 )

@@ -38,7 +38,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     def lines(screen: Screen) -> Iterable[str]:
         for one in found:
             yield from _lines(one, screen)
-        yield (
+        yield from screen.wrap(
             "Limits are those of the types; another maker's sheet comes first. Tried: the whole "
             "board was predicted with it, every state, parts and supplies at their limits."
         )
