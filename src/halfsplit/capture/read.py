@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from halfsplit.capture.kind import FORMATS, Format, Opened, check_choices
-from halfsplit.capture.record import Analog, Record, evened, join
+from halfsplit.capture.record import Record, evened, join
 from halfsplit.errors import CaptureError
 
 __all__ = ["look", "read", "stream"]
@@ -62,9 +62,7 @@ def read(
 ) -> Record:
     """The whole record of a file, in memory; see :func:`look` and :func:`stream`."""
     opened = look(path, format=format, choices=choices)
-    record = join(stream(opened, keep_readable=keep_readable))
-    channels = (evened(one) if isinstance(one, Analog) else one for one in record.channels)
-    return replace(record, channels=tuple(channels))
+    return evened(join(stream(opened, keep_readable=keep_readable)))
 
 
 def _head(path: Path) -> bytes:

@@ -218,24 +218,30 @@ def join(records: Iterable[Record]) -> Record:
                 f"expected the channels {', '.join(first.names)}, got {', '.join(part.names)}",
                 source=first.source,
             )
+    shared: dict[tuple[int, ...], Times] = {}
     return replace(
         first,
         end=parts[-1].end,
         channels=tuple(
-            _joined(pieces) for pieces in zip(*(p.channels for p in parts), strict=True)
+            _joined(pieces, shared) for pieces in zip(*(p.channels for p in parts), strict=True)
         ),
         remarks=tuple(dict.fromkeys(remark for part in parts for remark in part.remarks)),
     )
 
 
-def evened(channel: Analog) -> Analog:
-    """The same samples with a step in place of times, when :func:`even_step` finds one."""
-    if channel.times is None or channel.held:
-        return channel
-    step = even_step(channel.times)
-    if not step:
-        return channel
-    return replace(channel, start=float(channel.times[0]), step=step, times=None)
+def evened(record: Record) -> Record:
+    """The same samples with a step in place of times, where :func:`even_step` finds one."""
+    steps: dict[int, float] = {}
+    channels = []
+    for channel in record.channels:
+        if isinstance(channel, Analog) and channel.times is not None and not channel.held:
+            times = channel.times
+            if id(times) not in steps:
+                steps[id(times)] = even_step(times)
+            if steps[id(times)]:
+                channel = replace(channel, start=float(times[0]), step=steps[id(times)], times=None)
+        channels.append(channel)
+    return replace(record, channels=tuple(channels))
 
 
 def even_step(times: NDArray[np.float64]) -> float:
@@ -254,7 +260,8 @@ def even_step(times: NDArray[np.float64]) -> float:
     return step
 
 
-def _joined(pieces: Sequence[Channel]) -> Channel:
+def _joined(pieces: Sequence[Channel], shared: dict[tuple[int, ...], Times]) -> Channel:
+    """``shared`` has the times joined so far, by the pieces: channels may have them in common."""
     first = pieces[0]
     if isinstance(first, Digital):
         ticks, values, last = [], [], -1
@@ -270,9 +277,12 @@ def _joined(pieces: Sequence[Channel]) -> Channel:
     rows = [piece for piece in pieces if isinstance(piece, Analog)]
     start = next((row for row in rows if row.samples.size), first)
     times = [row.times for row in rows if row.times is not None]
+    which = tuple(map(id, times))
+    if times and which not in shared:
+        shared[which] = np.concatenate(times)
     return replace(
         first,
         start=start.start,
         samples=np.concatenate([row.samples for row in rows]),
-        times=np.concatenate(times) if times else None,
+        times=shared.get(which),
     )

@@ -28,10 +28,8 @@ static int word(const uint8_t *p, int64_t size, double *value) {
     return 0;
 }
 
-/* The number that begins at p: where it ends, or p when there is none. */
-static inline const uint8_t *number(
-    const uint8_t *p, const uint8_t *end, uint8_t point, double *value
-) {
+/* The number that begins at p, of any length and with an exponent: where it ends, or p when there is none. */
+static const uint8_t *long_number(const uint8_t *p, const uint8_t *end, uint8_t point, double *value) {
     const uint8_t *start = p;
     int negative = p < end && *p == '-', digits = 0, shift = 0, exponent = 0;
     uint64_t mantissa = 0;
@@ -71,6 +69,29 @@ static inline const uint8_t *number(
         v = (double)((long double)mantissa * powl(10.0L, power));
     *value = negative ? -v : v;
     return p;
+}
+
+/* The number that begins at p: where it ends, or p when there is none. What follows `end` is no digit, and can
+   be read. */
+static inline const uint8_t *number(
+    const uint8_t *p, const uint8_t *end, uint8_t point, double *value
+) {
+    const uint8_t *first = p + (*p == '-'), *q = first;
+    uint64_t mantissa = 0;
+    unsigned digit;
+    int64_t after = 0;
+    for (; (digit = *q - (unsigned)'0') < 10; q++) mantissa = mantissa * 10 + digit;
+    if (*q == point) {
+        const uint8_t *mark = q++;
+        for (; (digit = *q - (unsigned)'0') < 10; q++) mantissa = mantissa * 10 + digit;
+        after = q - mark - 1;
+        first++;
+    }
+    if (q > end || q - first < 1 || q - first > 15 || (*q | 32) == 'e')
+        return long_number(p, end, point, value);
+    double v = (double)mantissa / tens[after];
+    *value = *p == '-' ? -v : v;
+    return q;
 }
 
 static int blank(uint8_t c) { return c == ' ' || c == '\t' || c == '\r'; }

@@ -31,13 +31,18 @@ def fine_tick(times: NDArray[np.float64]) -> float:
 
 def good_times(times: NDArray[np.float64], before: float, tick: float) -> int:
     """How many of times [K] come before one that is missing, goes back or is beyond all ticks."""
+    if not times.size or (times[0] >= before and (times[1:] >= times[:-1]).all()):
+        ends = np.abs(times[[0, -1]]) if times.size else np.empty(0)
+        if (ends < tick * 2.0**62).all():
+            return times.size
     bad = ~(np.diff(times, prepend=before) >= 0) | ~(np.abs(times) < tick * 2.0**62)
     return int(bad.argmax()) if bad.any() else times.size
 
 
 def edges(
-    name: str, ticks: NDArray[np.int64], levels: NDArray[np.int64], tick: float, before: int
+    name: str, times: NDArray[np.float64], levels: NDArray[np.int64], tick: float, before: int
 ) -> Digital:
-    """The edges of levels [K] seen at ticks [K], when ``before`` was the level (-1: none)."""
+    """The edges of levels [K] seen at times [K] s, when ``before`` was the level (-1: none)."""
     kept = np.diff(levels, prepend=before) != 0
-    return Digital(name=name, tick=tick, ticks=ticks[kept], values=levels[kept].astype(np.uint8))
+    ticks = np.rint(times[kept] / tick).astype(np.int64)
+    return Digital(name=name, tick=tick, ticks=ticks, values=levels[kept].astype(np.uint8))

@@ -17,6 +17,8 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "bla
 _COMMENTS = "#%!"
 _ENOUGH = 200
 """Rows that are looked at."""
+_LAST = 20
+"""Lines at the end of these that tell which delimiters are worth trying."""
 _MOST_LINES = 600
 """Lines among which the rows must begin."""
 
@@ -45,7 +47,7 @@ def find_layout(lines: Sequence[str], choices: Mapping[str, str], source: str) -
     lines = lines[:_MOST_LINES]
     tried = [
         (rows, len(rows) * (1 + (columns > 1)), delimiter, decimal, first)
-        for delimiter, decimal in _pairs(choices)
+        for delimiter, decimal in _fitting(lines, list(_pairs(choices)))
         for first, columns, rows in [_rows(lines, delimiter, decimal, choices)]
     ]
     best = max(tried, key=lambda one: one[1], default=None)
@@ -79,11 +81,25 @@ def _pairs(choices: Mapping[str, str]) -> Iterator[tuple[str, str]]:
                 yield delimiter, decimal
 
 
+def _fitting(lines: Sequence[str], pairs: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Those in which all of the last lines are rows alike of several numbers; all, where there are
+    none or few lines."""
+    last = lines[-_LAST:]
+    if len(lines) < 2 * _LAST:
+        return pairs
+    found = []
+    for delimiter, decimal in pairs:
+        widths = {len(_row(line, delimiter, decimal) or ()) for line in last}
+        if len(widths) == 1 and widths.pop() > 1:
+            found.append((delimiter, decimal))
+    return found or pairs
+
+
 def _rows(
     lines: Sequence[str], delimiter: str, decimal: str, choices: Mapping[str, str]
 ) -> tuple[int, int, list[tuple[float, ...]]]:
     """The first line of the longest run of rows alike, how many fields they have, and the rows."""
-    values = [_row(line, delimiter, decimal) for line in lines]
+    values = _values(lines, delimiter, decimal)
     widths = Counter(len(row) for row in values if row)
     if not widths:
         return 0, 0, []
@@ -93,7 +109,7 @@ def _rows(
     else:
         first = next(k for k, row in enumerate(values) if row and len(row) == columns)
     rows: list[tuple[float, ...]] = []
-    for line, row in zip(lines[first:], values[first:], strict=True):
+    for line, row in zip(lines[first : len(values)], values[first:], strict=True):
         if row and len(row) == columns:
             rows.append(row)
         elif line.strip() and line[0] not in _COMMENTS:
@@ -101,6 +117,19 @@ def _rows(
         if len(rows) == _ENOUGH:
             break
     return first, columns, rows
+
+
+def _values(lines: Sequence[str], delimiter: str, decimal: str) -> list[tuple[float, ...] | None]:
+    """The lines as numbers, up to as many rows alike in a row as are looked at."""
+    values: list[tuple[float, ...] | None] = []
+    run, width = 0, 0
+    for line in lines:
+        row = _row(line, delimiter, decimal)
+        values.append(row)
+        run, width = (run + 1 if row and len(row) == width else 1), len(row or ())
+        if run == _ENOUGH and width > 1:
+            break
+    return values
 
 
 def _row(line: str, delimiter: str, decimal: str) -> tuple[float, ...] | None:

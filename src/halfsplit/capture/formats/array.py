@@ -70,8 +70,7 @@ class _Rows:
     ) -> Channel:
         if row.dtype.kind == "b" or row.dtype == np.uint8:
             levels = np.minimum(row, 3).astype(np.int64)
-            ticks = np.rint(times / self.tick).astype(np.int64)
-            channel = edges(name, ticks, levels, self.tick, last[name])
+            channel = edges(name, times, levels, self.tick, last[name])
             last[name] = int(levels[-1]) if levels.size else -1
             return channel
         samples = as_samples(row)

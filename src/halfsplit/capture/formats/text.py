@@ -24,7 +24,7 @@ from halfsplit.units import format_quantity, parse
 __all__ = ["KIND"]
 
 _HEAD = 1 << 16
-_BLOCK = 1 << 20
+_BLOCK = 1 << 21
 _MOST_LINE = 1 << 26
 _TIME_NAMES = ("time", "t", "zeit", "x", "timestamp", "temps", "tiempo", "seconds", "x-axis")
 _NONE = "none"
@@ -119,13 +119,12 @@ class _Reading:
         done: int,
         last: NDArray[np.int64],
     ) -> Record:
-        ticks = np.rint(times / self.tick).astype(np.int64)
         channels: list[Channel] = []
         for k in self.shown:
             head = self.layout.headings[k]
             if k in self.digital:
                 levels = _levels(values[:, k])
-                channels.append(edges(head.name, ticks, levels, self.tick, int(last[k])))
+                channels.append(edges(head.name, times, levels, self.tick, int(last[k])))
                 last[k] = levels[-1]
                 continue
             samples = as_samples(values[:, k], head.scale)
