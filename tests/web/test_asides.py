@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,9 @@ from playwright.sync_api import expect
 from starlette.testclient import TestClient
 from tests.web.conftest import BOARD, LONG, People
 
+from halfsplit import web
 from halfsplit.bench import Bench
+from halfsplit.glossary import WORDS
 from halfsplit.web.app import create_app
 
 WIRE_30 = 0.3386
@@ -150,3 +153,18 @@ def test_a_case_is_closed_unproven_and_a_meter_told_whole(people: People) -> Non
         meter = bench.told.meter
     assert meter.diode_volts / meter.diode_ohms == pytest.approx(2e-3)
     assert (meter.capacitance_hertz, meter.calibrated) == (400.0, 1.0)
+
+
+def test_every_word_of_ours_explains_itself_somewhere_on_the_pages() -> None:
+    folder = Path(web.__file__).parent
+    text = "".join(
+        file.read_text(encoding="utf-8")
+        for file in [*folder.glob("templates/*.html"), *folder.glob("static/*.js")]
+    )
+    pressed = set(re.findall(r"""\b(?:what|word)\("([^"]+)\"""", text))
+    pressed |= {name for names in re.findall(r'explained\(.*?((?:, "[\w ]+")+)\)', text)
+                for name in re.findall('"([^"]+)"', names)}  # fmt: skip
+    table = re.search(r"const WORDS = \{(.*?)\}", text)
+    assert table
+    pressed |= set(re.findall(r': "([^"]+)"', table[1]))
+    assert set(WORDS) - pressed == set()

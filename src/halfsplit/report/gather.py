@@ -153,8 +153,11 @@ def _short(
         yield "What was wrong: " + "; ".join(_symptom(line) for line in wrong[:3]) + "."
     measured = sum(line.kind not in (*REPAIRS, "symptom") for line in lines)
     odd = sum(line.odd for line in lines if line.kind not in (*REPAIRS, "symptom"))
-    counted = _count(measured, "measurement")
-    yield f"{counted} taken, {odd or 'none'} of them not as on a good board."
+    if measured:
+        counted = _count(measured, "measurement")
+        yield f"{counted} taken, {odd or 'none'} of them not as on a good board."
+    else:
+        yield "No measurement was taken yet."
     done = [line for line in repairs if line.read in ("cured", "gone", "done")]
     if done:
         yield "What was put right: " + "; ".join(line.check for line in done) + "."

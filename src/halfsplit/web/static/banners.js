@@ -1,7 +1,7 @@
 // Where the case stands: measuring, a repair, nothing left, nothing fits; and what contradicts.
 
 import { openAside } from "./asides.js";
-import { $, base, make, minutes, percent, tell } from "./dom.js";
+import { $, base, explained, make, minutes, percent, tell } from "./dom.js";
 
 const HEADS = {
   repair: "Repair",
@@ -22,7 +22,7 @@ export function showBanners(state) {
   if (state.closed) found.push(make("div", { class: "banner good" }, make("h2", {}, "This case is closed"), make("p", {}, "What is entered now is kept all the same.")));
   else if (state.acceptance?.complete) found.push(closing());
   if (verdict && HEADS[verdict.kind]) found.push(judged(verdict));
-  else if (verdict && !verdict.contradiction) found.push(make("p", { class: "standing" }, verdict.sentence));
+  else if (verdict && !verdict.contradiction) found.push(make("p", { class: "standing" }, explained(verdict.sentence, "bit")));
   $("banners").replaceChildren(...found);
 }
 

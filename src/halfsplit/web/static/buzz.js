@@ -1,6 +1,6 @@
 // Buzzing a board out: one sweep a net; what follows is worked out by the server each time.
 
-import { $, base, kept, keepTyped, make, tell } from "./dom.js";
+import { $, base, counted, kept, keepTyped, make, tell } from "./dom.js";
 
 const KEPT = `${kept} sweeps`;
 let sweeps = JSON.parse(localStorage.getItem(KEPT) ?? "[]");
@@ -73,19 +73,19 @@ function paint() {
   label();
   $("buzz-conflicts").replaceChildren(...found.conflicts.map((words) => make("li", {}, words)));
   const nets = Object.keys(found.nets).length;
-  $("buzz-count").textContent = `${sweeps.length} sweeps, ${nets} nets found, ${found.open.length + (found.ask ? 1 : 0)} pins to go.`;
+  $("buzz-count").textContent = `${counted(sweeps.length, "sweep")}, ${counted(nets, "net")} found, ${counted(found.open.length + (found.ask ? 1 : 0), "pin")} to go.`;
   $("buzz-take").hidden = Boolean(found.ask) || !nets;
 }
 
 function row(part, pins) {
-  return make("div", { class: "buzz-row", role: "group", "aria-label": part }, make("b", {}, part), pins.map((pin) => {
+  return make("div", { class: "buzz-row", role: "group", "aria-label": part }, make("b", {}, part), make("div", { class: "row wrap" }, pins.map((pin) => {
     const button = make("button", { type: "button", "aria-pressed": String(pressed.has(pin)), "aria-label": pin, onclick: () => {
       if (!pressed.delete(pin)) pressed.add(pin);
       button.setAttribute("aria-pressed", String(pressed.has(pin)));
       label();
     } }, pin.split(".")[1]);
     return button;
-  }));
+  })));
 }
 
 function label() {

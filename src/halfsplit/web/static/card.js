@@ -1,6 +1,6 @@
 // The next check: what to do, what to expect, and the one box that takes the answer.
 
-import { $, ask, base, kept, make, minutes, tell, word } from "./dom.js";
+import { $, ask, base, explained, kept, make, minutes, tell, word } from "./dom.js";
 import { showMeters, startMeters } from "./meters.js";
 import { sendReading, sendUndo, withdraw } from "./outbox.js";
 
@@ -164,7 +164,7 @@ function paint() {
   );
   paintCautions(one.cautions);
   $("reading-label").textContent = one.kind === "repair" ? "Or try another part in its place, and say what came of it" : "What you read";
-  $("reading-help").textContent = help(one);
+  $("reading-help").replaceChildren(...explained(help(one), "could not tell"));
   $("buttons").replaceChildren(
     lineBoxes(one.lines),
     ...one.answers.map((word) =>
@@ -173,7 +173,7 @@ function paint() {
     make("button", { type: "button", class: "soft", onclick: () => answer("?", false) }, "could not tell"),
   );
   $("meanings").replaceChildren(...meaningList(one.meanings));
-  $("why").textContent = one.why.replace(said, "").trim();
+  $("why").replaceChildren(...explained(one.why.replace(said, "").trim(), "bit"));
   onShow(one);
 }
 

@@ -1,7 +1,16 @@
 // The list of cases: begin, open, duplicate, archive, pack, take in.
 
-import { $, ask, make, tell } from "./dom.js";
+import { $, ask, counted, make, tell } from "./dom.js";
 
+// An own board begins with a line of each sort, to be typed over.
+const STARTER = `# supplies, then a part a line: designator, what it is, its nets; what fits is offered above
+rail +5 5V
+R1 330 +5 A
+D1 led ? a=A k=GND
+# what its owner sees, and the states it is seen in
+output "lamp lit" current D1 above 2mA
+state on
+`;
 let copying = null;
 
 async function show() {
@@ -26,10 +35,9 @@ function row(one) {
   if (one.trouble) return make("li", {}, make("b", {}, one.name), make("p", { class: "trouble" }, one.trouble));
   const when = new Date(one.last).toLocaleString([], { dateStyle: "medium", timeStyle: "short", hourCycle: "h23" });
   const act = (words, job) => make("button", { type: "button", class: "plain", "aria-label": `${words} ${one.name}`, onclick: job }, words);
-  const count = (number, words) => `${number} ${words}${number === 1 ? "" : "s"}`;
   return make("li", {},
     make("a", { class: "case-link", href: one.address }, make("b", {}, one.name), make("span", {}, one.title),
-      make("span", { class: "quiet small" }, `${count(one.readings, "reading")}, ${count(one.photos, "photo")}; last on ${when}`)),
+      make("span", { class: "quiet small" }, `${counted(one.readings, "reading")}, ${counted(one.photos, "photo")}; last on ${when}`)),
     make("div", { class: "row wrap tight" },
       act("duplicate", () => {
         copying = one.name;
@@ -57,7 +65,7 @@ async function begin(event) {
   try {
     const data = { name };
     if (board) data.example = board;
-    else data.text = $("new-file").files[0] ? await $("new-file").files[0].text() : `board "${name.replaceAll('"', "'")}"\nrail +5 5V\nR1 1k +5 A\nstate on\n`;
+    else data.text = $("new-file").files[0] ? await $("new-file").files[0].text() : `board "${name.replaceAll('"', "'")}"\n${STARTER}`;
     const made = await tell("/api/cases", data);
     location.assign(board || $("new-file").files[0] ? made.address : `${made.address}board`);
   } catch (error) {

@@ -14,6 +14,23 @@ export function word(name, shown = name) {
   return make("button", { type: "button", class: "explained", popovertarget: `word-${name.replaceAll(" ", "-")}` }, shown);
 }
 
+// A text in which those of its words are ours that are named, each once.
+export function explained(text, ...names) {
+  let parts = [text];
+  for (const name of names) {
+    parts = parts.flatMap((part) => {
+      const at = typeof part === "string" ? part.search(new RegExp(`\\b${name}\\b`)) : -1;
+      return at < 0 ? [part] : [part.slice(0, at), word(name), part.slice(at + name.length)];
+    });
+  }
+  return parts;
+}
+
+// "1 part", "2 parts".
+export function counted(number, what) {
+  return `${number} ${what}${number === 1 ? "" : "s"}`;
+}
+
 // The address's answer as data, or an Error with the message to show.
 export async function ask(path, options) {
   const answer = await fetch(path, options).catch(() => {

@@ -2,7 +2,7 @@
 
 import { startBuzz } from "./buzz.js";
 import { offers } from "./complete.js";
-import { $, ask, base, keepTyped, make, tell } from "./dom.js";
+import { $, ask, base, counted, keepTyped, make, tell } from "./dom.js";
 import { startShell } from "./shell.js";
 
 const box = $("text");
@@ -34,7 +34,7 @@ function showProblems(found) {
   const errors = problems.filter((one) => one.severity === "error").length;
   const doubts = problems.length - errors;
   $("checked").textContent = errors ? `${errors} to mend` : doubts ? `reads well; ${doubts} doubtful` : "reads well";
-  $("counts").textContent = `${found.parts} parts, ${found.nets.length} nets, ${found.states} states, ${found.outputs} outputs`;
+  $("counts").textContent = [counted(found.parts, "part"), counted(found.nets.length, "net"), counted(found.states, "state"), counted(found.outputs, "output")].join(", ");
   $("problems").replaceChildren(...problems.slice(0, 40).map((one) => make("li", { class: one.severity },
     make("button", { type: "button", class: "plain", onclick: () => go(one.line, one.column) },
       make("b", {}, one.severity === "error" ? "✗ " : "? ", one.line ? `line ${one.line}` : "the board"), ` ${one.message}`,

@@ -1,6 +1,6 @@
 // The log, newest first; every entry can be taken back, and brought back.
 
-import { $, base, keepTyped, make, tell } from "./dom.js";
+import { $, base, explained, keepTyped, make, tell, word } from "./dom.js";
 import { sendUndo, sendUndoAfter } from "./outbox.js";
 
 const FEW = 12;
@@ -67,9 +67,9 @@ function row(event, undo, newest) {
   return make("li", { id: `entry-${event.number}`, class: `${taken ? "taken" : ""}${event.odd ? " odd" : ""}`.trim(), "data-event": event.number },
     make("span", { class: "event-number" }, `#${event.number}`),
     make("div", { class: "event-words" },
-      make("span", { class: "event-what" }, what, event.reading_words ? make("b", {}, ` ${event.reading_words}`) : null),
-      make("span", { class: "quiet small" }, `${detail}${surprise}${taken ? "; taken back" : ""}`)),
-    make("span", { class: "event-acts" }, event.odd ? make("span", { class: "odd-mark" }, "odd") : null, button, newest ? null : back));
+      make("span", { class: "event-what" }, explained(what, "symptom"), event.reading_words ? make("b", {}, ` ${event.reading_words}`) : null),
+      make("span", { class: "quiet small" }, explained(`${detail}${surprise}${taken ? "; taken back" : ""}`, "bit"))),
+    make("span", { class: "event-acts" }, event.odd ? make("span", { class: "odd-mark" }, word("odd")) : null, button, newest ? null : back));
 }
 
 function words(event) {

@@ -1,6 +1,6 @@
 // Signal paths with last good and first bad, and like channels side by side with what was read.
 
-import { $, ask, base, make } from "./dom.js";
+import { $, ask, base, make, word } from "./dom.js";
 
 const SIGNS = { good: "✓", bad: "✗", "not read": "·" };
 let events = [];
@@ -49,7 +49,7 @@ function sisters(group) {
     return make("td", {}, make("b", {}, net), readings(net).map((event) =>
       make("span", { class: event.odd ? "odd-mark small" : "small" }, ` ${event.check.split("@")[1] ?? ""} ${event.reading_words}`)));
   })));
-  const head = make("tr", {}, group.map((channel, at) => make("th", { scope: "col" }, `channel ${at + 1}`, make("span", { class: "quiet small places" }, channel.parts.join(" ")))));
+  const head = make("tr", {}, group.map((channel, at) => make("th", { scope: "col" }, word("channel"), ` ${at + 1}`, make("span", { class: "quiet small places" }, channel.parts.join(" ")))));
   return make("div", { class: "table-scroll", tabindex: "0", role: "region", "aria-label": `${group.length} like channels` },
     make("table", {}, make("thead", {}, head), make("tbody", {}, rows)));
 }

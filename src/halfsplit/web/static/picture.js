@@ -47,7 +47,10 @@ export function showShares({ parts, pins, cleared }) {
     for (const pin of part.querySelectorAll(".pin")) {
       const own = pins[pin.dataset.place] ?? 0;
       pin.classList.toggle("suspect", own >= 0.05);
-      if (own >= 0.05) write(pin, "pin-share", short(own), { right: 10, below: 12, anchor: "start" });
+      if (own >= 0.05) {
+        const above = pin.cy.baseVal.value <= 20; // beside the rail's name; else below the wire
+        write(pin, "pin-share", short(own), { right: 11, below: above ? -4 : 12, anchor: "start" });
+      }
     }
   }
 }

@@ -1,6 +1,6 @@
 // The table: every net in the states chosen; many readings entered at once.
 
-import { $, ask, base, kept, make } from "./dom.js";
+import { $, ask, base, kept, make, word } from "./dom.js";
 import { sendMany } from "./outbox.js";
 import { cellsOf, plainNumber } from "./paste.js";
 import { startShell } from "./shell.js";
@@ -38,7 +38,7 @@ async function load() {
 function paint() {
   const wanted = $("find").value.trim().toLowerCase();
   const rows = table.rows.filter((row) => !wanted || [row.net, ...row.places].some((name) => name.toLowerCase().includes(wanted)));
-  const head = make("tr", {}, make("th", { scope: "col" }, "net"), table.states.map((state) => make("th", { scope: "col" }, state)));
+  const head = make("tr", {}, make("th", { scope: "col" }, word("net")), table.states.map((state) => make("th", { scope: "col" }, state)));
   const body = rows.map((row) => make("tr", {},
     make("th", { scope: "row" }, make("b", {}, row.net), make("span", { class: "quiet small places", title: row.places.join(", ") }, row.places.slice(0, 3).join(", ") + (row.places.length > 3 ? " …" : ""))),
     row.cells.map((cell) => cellOf(row, cell))));

@@ -35,7 +35,7 @@ export function startSheet(drawing, readingsAt) {
   svg.addEventListener("focusin", point);
   svg.addEventListener("focusout", () => unpoint());
   startSearch();
-  scale(Math.max(fitting(), 0.9));
+  scale(Math.max(Math.min(fitting(), (sheet.clientHeight - 2) / natural[1]), 0.9)); // a small board is shown whole
 }
 
 export function scale(wanted, x, y) {

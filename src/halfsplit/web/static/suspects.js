@@ -1,7 +1,7 @@
 // Suspects, likeliest first: bar, number, the repair, and why.
 
 import { questions } from "./asides.js";
-import { $, ask, base, make, percent, step } from "./dom.js";
+import { $, ask, base, make, percent, step, word } from "./dom.js";
 
 const FEW = 5;
 const open = new Set();
@@ -48,7 +48,7 @@ function reasons(one) {
     list("Why", "↑", one.raised_by),
     list("Why not", "↓", one.lowered_by),
     one.faults.length > 1 ? make("p", { class: "quiet small" },
-      `Faults: ${one.faults.map((fault) => `${fault.words} ${percent(fault.probability)}`).join("; ")}.`) : null,
+      word("fault", "Faults"), `: ${one.faults.map((fault) => `${fault.words} ${percent(fault.probability)}`).join("; ")}.`) : null,
   ];
 }
 
