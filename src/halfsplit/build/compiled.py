@@ -73,7 +73,7 @@ class Compiled:
     _storage: dict[float, SmallSignal] = field(default_factory=dict)
     _sweep: Sweep | None = None
     _places: dict[str, Place] | None = None
-    _shared: frozenset[PinRef] | None = None
+    _cut: dict[PinRef, list[int]] | None = None
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -277,16 +277,15 @@ class Compiled:
     def _beside_a_low_input(self, place: Place, mean: Array, other: Array) -> None:
         """The leg of an open TTL input floats high, or near a third of a volt when another input
         of the same gate is low (one transistor or diode cluster feeds both): a second reading."""
-        if place.kind != "leg" or place.pin not in self._shared_inputs():
+        if place.kind != "leg" or place.pin is None:
             return
-        for k, fault in enumerate(self.faults):
-            cut = fault.where in ("joint", "contact", "track") and fault.mode.split()[-1] in _CUT
-            if cut and place.pin in fault.pins and np.isnan(other[k]) and mean[k] > _BESIDE_LOW:
+        for k in self._cut_inputs().get(place.pin, ()):
+            if np.isnan(other[k]) and mean[k] > _BESIDE_LOW:
                 other[k] = _BESIDE_LOW
 
-    def _shared_inputs(self) -> frozenset[PinRef]:
-        """Legs of TTL inputs whose gate has another input."""
-        if self._shared is None:
+    def _cut_inputs(self) -> dict[PinRef, list[int]]:
+        """Legs of TTL inputs whose gate has another input -> rows of the faults that cut them."""
+        if self._cut is None:
             groups = self.assembly.circuit.groups
             ttl = {int(n) for g in groups if isinstance(g.law, TtlInput) for n in g.nodes[0]}
             several = {
@@ -296,8 +295,13 @@ class Compiled:
                 for node in group.nodes[3:].ravel()
             }
             legs = self.assembly.leg_node.items()
-            self._shared = frozenset(ref for ref, node in legs if node in ttl & several)
-        return self._shared
+            self._cut = {ref: [] for ref, node in legs if node in ttl & several}
+            for k, fault in enumerate(self.faults):
+                if fault.where in ("joint", "contact", "track") and fault.mode.split()[-1] in _CUT:
+                    for pin in fault.pins:
+                        if pin in self._cut:
+                            self._cut[pin].append(k)
+        return self._cut
 
     def _solver(self) -> Sweep:
         if self._sweep is None:

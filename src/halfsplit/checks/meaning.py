@@ -41,7 +41,7 @@ def spans(
     table = kind.outcomes([check], world, meter)[0]
     even = np.full(len(table.labels), 1.0 / len(table.labels))
     joint = belief[:, None] * with_else(table.p, even)
-    cuts = _merge(_by_suspect(world) @ joint, joined=bool(table.edges))
+    cuts = _merge(_by_suspect(world, joint), joined=bool(table.edges))
     healthy = [float(table.p[0, first:last].sum()) for first, last in cuts]
     good = healthy.index(max(healthy))
     found = []
@@ -84,13 +84,13 @@ def _line(meaning: Meaning, world: World) -> str:
     return f"{meaning.span} ({round(100 * meaning.probability)} %{right}): {text}"
 
 
-def _by_suspect(world: World) -> Array:
-    """[S + 1, F + 1] one where a fault belongs to a suspect; the last row is healthy."""
+def _by_suspect(world: World, joint: Array) -> Array:
+    """[S + 1, O] of ``joint`` [F + 1, O], faults of one suspect added; the last row is healthy."""
     count = len(world.suspects)
-    of = [*(count if s < 0 else s for s in world.suspect_of.tolist()), count - 1]
-    matrix = np.zeros((count + 1, len(of)))
-    matrix[of, np.arange(len(of))] = 1.0
-    return matrix
+    of = np.append(np.where(world.suspect_of < 0, count, world.suspect_of), count - 1)
+    added = np.zeros((count + 1, joint.shape[1]))
+    np.add.at(added, of, joint)
+    return added
 
 
 def _merge(joint: Array, *, joined: bool) -> list[tuple[int, int]]:

@@ -181,17 +181,15 @@ class Session:
     def suspects(self) -> list[Ranked]:
         """All suspects, likeliest first; something else among them."""
         members: list[list[int]] = [[] for _ in self.world.suspects]
-        for row, name in enumerate(self.group[:-1]):
-            if name < len(members):
-                members[name].append(row)
-        faults, p = self.world.faults, self.p.tolist()
+        group, faults, p = self.group.tolist(), self.world.faults, self.p.tolist()
+        for row in np.argsort(-self.p[:-1], kind="stable").tolist():
+            if group[row] < len(members):
+                members[group[row]].append(row)
         ranked = [
             Ranked(
                 suspect=suspect,
                 probability=float(probability),
-                faults=tuple(
-                    (faults[row], p[row]) for row in sorted(rows, key=lambda row: -p[row])
-                ),
+                faults=tuple((faults[row], p[row]) for row in rows),
             )
             for suspect, probability, rows in zip(
                 self.world.suspects, self.by_suspect(), members, strict=True
