@@ -26,7 +26,7 @@ from halfsplit.solve.transient import March
 __all__ = ["Played", "decks", "play"]
 
 _OPTIONS = (
-    ".options reltol=1e-4 vntol=1e-6 abstol=1e-9 gmin=1e-15 itl1=300 itl4=500 method=gear\n"
+    ".options reltol=1e-4 vntol=1e-6 abstol=1e-9 gmin=1e-12 itl1=300 itl4=500 method=gear\n"
     ".options temp=27 tnom=27"
 )
 _EDGE = 5e-6

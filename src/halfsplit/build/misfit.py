@@ -54,9 +54,9 @@ MISFITS: Mapping[str, Misfit] = {
                    reason="a square law saturates more softly than tanh; makers differ by twice"),
 }  # fmt: skip
 """By family of an output on the net."""
-BASE = 0.4
-"""Volt; a base that a totem pole drives with nothing between: the laws of transistors have no base
-resistance (10 ohm and more), and 30 to 60 mA go into it."""
+BASE = 0.12
+"""Volt; a base that a totem pole drives with nothing between: 30 to 60 mA go into it, and neither
+its resistance nor how far the totem pole gives way there is the same in every make."""
 _JUNCTION = (0.6, 1.3)
 
 

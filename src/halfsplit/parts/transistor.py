@@ -23,6 +23,7 @@ from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar
+from halfsplit.solve.laws.linear import Conductance
 
 __all__ = ["KINDS", "TRANSISTOR_PINS", "Transistor"]
 
@@ -30,6 +31,12 @@ _ROW = "Transistor bipolar"
 _FROM_MEMORY = "datasheet, from memory"
 BREAKDOWN_MARGIN = 1.5
 """Collector breakdown above its rating: assumed; makers leave a margin."""
+
+
+_INNER = "~b"
+_BASE, _POWER_BASE = 10.0, 1.0
+"""Ohms between the lead and the junctions of the base, up to 1 W and above: makers' simulation
+models give 10 for small types (from memory); that of power types is assumed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,7 +52,7 @@ class Transistor(BaseKind):
             Element(
                 name="q",
                 law=Bipolar(sign=self.sign),
-                terminals=tuple(terminal(part, pin) for pin in ("c", "b", "e")),
+                terminals=(terminal(part, "c"), _INNER, terminal(part, "e")),
                 params={
                     "is_": self.number(part, "is"),
                     "bf": self.number(part, "gain"),
@@ -59,6 +66,9 @@ class Transistor(BaseKind):
                     "bf": Spread(relative=0.3, shape="log"),
                 },
             ),
+            Element(name="base", law=Conductance(), terminals=(terminal(part, "b"), _INNER),
+                    params={"g": 1.0 / (_POWER_BASE if self._large(part) else _BASE)},
+                    spread={"g": Spread(relative=0.4, shape="log")}),
         )  # fmt: skip
 
     def modes(self, part: Part) -> Sequence[Mode]:
@@ -89,9 +99,12 @@ class Transistor(BaseKind):
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:
-        if self.number(part, "watts") > 1.0:
+        if self._large(part):
             return part_count_rate("Transistor bipolar power")
         return part_count_rate("Transistor bipolar small signal")
+
+    def _large(self, part: Part) -> bool:
+        return self.number(part, "watts") > 1.0
 
     def ratings(self, part: Part) -> Sequence[Rating]:
         return self.limits(part, _FROM_MEMORY, volts="collector-emitter voltage",
