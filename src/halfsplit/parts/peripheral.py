@@ -26,9 +26,10 @@ _GATES = {
     "4": ("NOR", "!(A{n} | B{n})"),
 }
 _CLASSES = {"5": (30.0, 20.0), "6": (35.0, 30.0), "7": (70.0, 55.0)}
-"""Volts the output stands when off, and when it switches a coil: datasheets, from memory."""
+"""Volts the output stands when off, and when it switches a coil: datasheets of the SN75451B
+(SLRS021) and SN75471 (SLRS024), read; of the SN75461, from memory."""
 _AMPS = 0.3
-_SHEET = "datasheet, from memory"
+_SHEET = "datasheet of the class"
 
 
 def _family(volts: float) -> Family:

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from halfsplit.board.model import Part
 from halfsplit.registry import Registry
 from halfsplit.replacement.candidate import Candidate
+from halfsplit.replacement.operating import Points
 from halfsplit.replacement.stress import Quantity, Site, Stress, worst_of
+from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
 
-__all__ = ["MARGIN", "SORTS", "Asked", "Sort", "limited", "over", "typed"]
+__all__ = ["MARGIN", "SORTS", "Asked", "Sort", "limited", "most", "over", "typed"]
 
 MARGIN = 1.25
 """A type is called near its limit when the worst good board asks for more than 1/1.25 of it (a
@@ -65,6 +69,12 @@ def limited(site: Site, rating: str) -> tuple[float | None, str]:
     """A limit of the part by the name its kind gives it, and its source."""
     found = site.rating(rating)
     return (None, "") if found is None else found
+
+
+def most(rows: Iterable[Array], points: Points) -> Array:
+    """The largest of some rows at each point; not-a-number where none is known."""
+    found: Array = np.fmax.reduce([np.full(len(points.label), np.nan), *rows])
+    return found
 
 
 def over(what: str, asked: float, limit: float, unit: str) -> tuple[str, str]:

@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from halfsplit.parts.array import KINDS as ARRAYS
 from halfsplit.parts.array import DarlingtonArray
 from halfsplit.replacement.candidate import Candidate, judge
-from halfsplit.replacement.operating import Points
 from halfsplit.replacement.pinout import differences, functions
-from halfsplit.replacement.sorts._base import Asked, Sort, limited, over
+from halfsplit.replacement.sorts._base import Asked, Sort, limited, most, over
 from halfsplit.replacement.stress import Quantity, Site
-from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
 
 __all__ = ["KIND"]
@@ -35,9 +31,9 @@ class Arrays(Sort):
         volts, amps = limited(site, _VOLTS), limited(site, _AMPS)
         return (
             Quantity(name=_VOLTS, unit="V", limit=volts[0], source=volts[1],
-                     of=lambda points: _most([site.volts(pin, points) for pin in outs], points)),
+                     of=lambda points: most([site.volts(pin, points) for pin in outs], points)),
             Quantity(name=_AMPS, unit="A", limit=amps[0], source=amps[1],
-                     of=lambda points: _most([site.amps(pin, points) for pin in outs], points)),
+                     of=lambda points: most([site.amps(pin, points) for pin in outs], points)),
             Quantity(name="dissipation", unit="W", of=site.watts, steady=True, limit=1.0,
                      source="DIP in free air, data sheet, from memory"),
         )  # fmt: skip
@@ -66,11 +62,6 @@ class Arrays(Sort):
                 against += asked.tryout(replace(part, kind=new.name, type=""))
             found.append(judge(new.name, against=against, notes=notes, tried=tried))
         return found
-
-
-def _most(rows: Sequence[Array], points: Points) -> Array:
-    found: Array = np.fmax.reduce([np.full(len(points.label), np.nan), *rows])
-    return found
 
 
 KIND = Arrays()

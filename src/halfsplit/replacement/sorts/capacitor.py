@@ -7,6 +7,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from halfsplit.replacement.candidate import Candidate, judge
+from halfsplit.replacement.charging import charging
+from halfsplit.replacement.rails import rail_currents
+from halfsplit.replacement.ripple import rectified_ripple
 from halfsplit.replacement.sorts._base import Asked, Sort, limited
 from halfsplit.replacement.stress import Quantity, Site
 from halfsplit.units import format_quantity
@@ -26,6 +29,8 @@ _TITLE = {
 _POLAR = frozenset({"electrolytic", "tantalum"})
 _LEAST = {"electrolytic": 10.0, "tantalum": 10.0, "capacitor": 50.0, "film-capacitor": 63.0}
 """Rated volts that each make begins with in leaded form (common practice, no source)."""
+_MAINS_FARADS = 100e-6
+"""Farads from which a reservoir may be the one behind a rectifier (judgement)."""
 _POLAR_LEAST = 0.47e-6
 """Farads below which nobody would think of a polar one."""
 _CERAMIC_MOST, _FILM_MOST = 10e-6, 4.7e-6
@@ -33,7 +38,8 @@ _CERAMIC_MOST, _FILM_MOST = 10e-6, 4.7e-6
 
 
 class Capacitors(Sort):
-    """Ripple current is not computed from a board's states and is said to be unresolved."""
+    """Ripple current is computed for what a rectifier would ask of a reservoir, and said to be
+    unresolved elsewhere: states do not say how often they follow one another."""
 
     name = "capacitor"
     kinds = frozenset(_MAKES)
@@ -69,7 +75,29 @@ class Capacitors(Sort):
         if kind == "tantalum":
             yield "A tantalum fails as a short, and may flame: glasses, a current limit, no touch."
         if kind in _POLAR:
-            yield "Ripple current: unresolved here; take a type for switching supplies, 105 degC."
+            yield from _ripple(asked.site)
+
+
+def _ripple(site: Site) -> Iterator[str]:
+    world, part = site.operation.world, site.part
+    for rail in world.board.rails:
+        held = charging(world.board, rail)
+        if held is None or part.designator not in held.parts or held.farads < _MAINS_FARADS:
+            continue
+        amps = max((o.amps for o in rail_currents(world) if o.net == rail.net), default=0.0)
+        rms, swing = rectified_ripple(abs(rail.volts), amps, held.ohms, held.farads)
+        if rms == rms:
+            share = rms * (part.value or 0.0) / held.farads
+            yield (
+                f"Ripple current, if nothing but a full-wave rectifier at 50 Hz stands before it: "
+                f"{format_quantity(share, 'A', 2)} rms at 100 Hz, at {amps:.2g} A of load; "
+                f"{format_quantity(swing, 'V', 2)} from lowest to highest."
+            )
+            return
+    yield (
+        "Ripple current: unresolved, for nothing says how often what it feeds switches; take a "
+        "type for switching supplies, 105 degC."
+    )
 
 
 def _sign(site: Site) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +14,7 @@ from halfsplit.parts.logic import LogicChip
 from halfsplit.replacement.candidate import Candidate, judge
 from halfsplit.replacement.operating import Points
 from halfsplit.replacement.pinout import differences, functions
-from halfsplit.replacement.sorts._base import Asked, Sort, limited, over
+from halfsplit.replacement.sorts._base import Asked, Sort, limited, most, over
 from halfsplit.replacement.stress import Quantity, Site
 from halfsplit.replacement.tables import table
 from halfsplit.solve.law import Array
@@ -48,19 +48,19 @@ class Logic(Sort):
 
         found = [
             Quantity(name=SINK, unit="A", limit=iol, source=why,
-                     of=lambda points: _most((site.amps(pin, points) for pin in outs), points)),
+                     of=lambda points: most((site.amps(pin, points) for pin in outs), points)),
         ]  # fmt: skip
         if kind.chip.output == "oc":
             off, why = limited(site, "output voltage when off")
             found.append(
                 Quantity(name=OFF, unit="V", limit=off, source=why,
-                         of=lambda points: _most((site.volts(pin, points) for pin in outs), points))
+                         of=lambda points: most((site.volts(pin, points) for pin in outs), points))
             )  # fmt: skip
         else:
             ioh, why = limited(site, "high output current")
             found.append(
                 Quantity(name=SOURCE, unit="A", limit=ioh, source=why,
-                         of=lambda points: _most((-site.amps(pin, points) for pin in outs), points))
+                         of=lambda points: most((-site.amps(pin, points) for pin in outs), points))
             )  # fmt: skip
         levels = table("levels").get(kind.family.name)
         if levels and ins and kind.family.name != "cmos":
@@ -68,10 +68,10 @@ class Logic(Sort):
             found += [
                 Quantity(name=LOW, unit="V", limit=levels["vil"], source=source, steady=True,
                          kills=False,
-                         of=lambda points: _most(map(_low, seen(points)), points)),
+                         of=lambda points: most(map(_low, seen(points)), points)),
                 Quantity(name=HIGH, unit="V", limit=_SUPPLY - levels["vih"], source=source,
                          steady=True, kills=False,
-                         of=lambda points: _most(map(_short, seen(points)), points)),
+                         of=lambda points: most(map(_short, seen(points)), points)),
             ]  # fmt: skip
         return found
 
@@ -103,11 +103,6 @@ def _connected(site: Site, kind: LogicChip, roles: Sequence[str]) -> list[str]:
 
 def _unconnected(site: Site, kind: LogicChip) -> list[ChipPin]:
     return [pin for pin in kind.chip.pins if pin.role == "in" and pin.number not in site.part.pins]
-
-
-def _most(rows: Iterable[Array], points: Points) -> Array:
-    found: Array = np.fmax.reduce([np.full(len(points.label), np.nan), *rows])
-    return found
 
 
 def _low(volts: Array) -> Array:
