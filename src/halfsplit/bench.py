@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from halfsplit.album import MARKER, PHOTO
+from halfsplit.board.opening import opened
 from halfsplit.board.reader import read_board
 from halfsplit.build.experienced import class_of
 from halfsplit.checks.catalogue import make_check, parse_check
@@ -164,8 +165,9 @@ class Bench(OpenCase):
         """The signal paths of the board, and how far readings have proven each good."""
         with self._lock:
             self.refresh()
-            best = suggest(self.session, 1)
-            return halvings(self.session, best[0].check if best else None)
+            outlook = look_ahead(self.session)
+            best = suggest(self.session, 1, outlook)
+            return halvings(self.session, best[0].check if best else None, outlook)
 
     def finish(self, *, unproven: bool = False) -> tuple[EntryView, tuple[str, str] | None]:
         """Close the case; what it was is counted among the owner's proven cases, and returned as
@@ -189,6 +191,17 @@ class Bench(OpenCase):
         """Go on with a corrected board; readings are kept. Raises BoardError."""
         compiled(read_board(board_text, PartsVocabulary(), source=source))
         return self._logged(BOARD, {"text": board_text, "source": source})
+
+    def open_block(self, block: str, inside: str, *, source: str = "inside") -> EntryView:
+        """Go on with the parts inside a block in its place; readings are kept, since its nets are.
+
+        ``inside`` are lines of a board file. Raises UnknownName for what is no block, BoardError
+        when the board cannot be used so or nothing is on a net that the block gave.
+        """
+        with self._lock:
+            self.refresh()
+            text = opened(self.board, block, inside, PartsVocabulary(), source=source)
+            return self.revise(text, source=source)
 
     def set_limits(self, limits: Limits) -> EntryView:
         """Leave out kinds of check and setups from now on."""

@@ -21,13 +21,13 @@ KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
     "capacitance capture continuity detent diode drag esr exchange flex heat homing level lifted "
-    "look motion ohms parttest passes peak piggyback reseat settle sisters soak swap symptom touch "
-    "turn unplugged volts warm worked"
+    "look motion ohms parttest passes peak piggyback reseat settle signal sisters soak swap symptom "
+    "touch turn unplugged volts warm worked"
 )
 
-ELSEWHERE = {"detent", "drag", "homing", "motion", "peak", "settle"}
-"""Kinds that this board has no use for; tests/checks/test_mechanical.py and test_switched.py hold
-them to the same."""
+ELSEWHERE = {"detent", "drag", "homing", "motion", "peak", "settle", "signal"}
+"""Kinds that this board has no use for; tests/checks/test_mechanical.py, test_switched.py and
+test_signal.py hold them to the same."""
 
 
 def test_all_kinds_are_found() -> None:

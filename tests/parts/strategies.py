@@ -39,6 +39,7 @@ _WORDS = {
     "input": ("npn", "pnp", "fet"),
     "rectifier": ("bridge", "tapped", "half"),
     "keyed": ("yes", "no"),
+    "does": ("copies", "inverts"),
     "family": ("74", "74LS", "74S", "74HC", "74HCT", "nmos", "cmos"),
     "package": ("8", "14", "16"),
     "at": ("0.001", "0.3", "1"),

@@ -15,14 +15,25 @@ from halfsplit.errors import BoardError
 from halfsplit.parts.kind import Change, PartKind
 from halfsplit.parts.reference import sample
 from halfsplit.parts.registry import KINDS
-from halfsplit.solve.law import Element
+from halfsplit.solve.law import TROUBLE, Element
 from halfsplit.solve.laws.amplifier import Amplifier
 from halfsplit.solve.laws.analog import Comparator, PhotoTransistor, Regulator
 from halfsplit.solve.laws.linear import Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
+from halfsplit.solve.laws.stage import StageDrive, StageTrouble
 
 AGEING = {"", "electrolytic", "tantalum", "contact"}
-SOURCES = (Amplifier, Comparator, LogicOutput, PhotoTransistor, Regulator, Source, TtlInput)
+SOURCES = (
+    Amplifier,
+    Comparator,
+    LogicOutput,
+    PhotoTransistor,
+    Regulator,
+    Source,
+    StageDrive,
+    StageTrouble,
+    TtlInput,
+)
 """Laws that give what a supply, a light or the rest of the world puts in."""
 PASSIVE = tuple(
     kind
@@ -39,7 +50,8 @@ def check_elements(kind: PartKind, part: Part) -> dict[str, Element]:
     for element in elements.values():
         assert len(element.terminals) == element.law.terminals
         for terminal in element.terminals:
-            assert terminal == "0" or terminal in part.pins or terminal.startswith("~")
+            pin = terminal.removeprefix(TROUBLE)
+            assert terminal == "0" or pin in part.pins or terminal.startswith("~")
         assert set(element.params) == set(element.law.parameters)
         assert all(math.isfinite(value) for value in element.params.values())
         assert set(element.spread) <= set(element.params)

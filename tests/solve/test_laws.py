@@ -15,6 +15,7 @@ from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance, Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 from halfsplit.solve.laws.mosfet import Mosfet
+from halfsplit.solve.laws.stage import StageDrive, StageTrouble
 
 Ranges = Mapping[str, tuple[float, float]]
 
@@ -25,6 +26,12 @@ GATE: Ranges = {
     "kh": (0.0, 1.0), "il": (0.01, 0.1), "rl": (5.0, 50.0), "off": (0.0, 0.2), "ih": (0.01, 0.1),
     "rh": (30.0, 150.0), "drop": (0.0, 1.5), "on_at": (1.0, 3.0), "leak": LEAKS,
     "swing": (0.0, 0.9), "o1": (0.0, 0.5), "w1": (0.0, 1.0), "o2": (0.0, 0.5), "w2": (0.0, 1.0),
+}  # fmt: skip
+STAGE_INPUTS: Ranges = {
+    f"{what}{k}": span
+    for k in (1, 2)
+    for what, span in (("u", (0.0, 1.0)), ("s", (0.0, 1.0)), ("want", (0.0, 3.0)),
+                       ("width", (0.5, 2.0)), ("least", (0.5, 1.3)))
 }  # fmt: skip
 FIELDS: list[tuple[Law, Ranges]] = [
     (Conductance(), {"g": (0.0, 2.0)}),
@@ -62,6 +69,11 @@ FIELDS: list[tuple[Law, Ranges]] = [
                  "steep": (1.0, 10.0), "a0": (0.0, 0.4), "a1": (0.1, 0.6)}),
     (TtlInput(), {"r": (2e3, 3e4), "drop": (0.3, 0.9), "off_at": (0.8, 1.6), "k": (0.0, 1.0),
                   "g": LEAKS}),
+    (StageTrouble(2), {"low": (0.0, 0.4), "high": (0.0, 0.4), "wrong": (0.0, 1.0),
+                       "is_low": (0.0, 1.0), "is_high": (0.0, 1.0), "most": (0.05, 1.0),
+                       "tol": (0.05, 0.3), **STAGE_INPUTS}),
+    (StageDrive(), {"stiff": (0.0, 2.0), "good": (0.0, 5.0), "other": (0.0, 5.0),
+                    "vary": (0.0, 5.0), "off": (0.1, 0.9)}),
     *(
         (LogicOutput(inputs=("a", "b"), level="!(a & b) | q", enable=enable, high=high), GATE)
         for enable in ("", "!a")

@@ -169,15 +169,15 @@ def read_testpoint(tokens: Sequence[Token], draft: Draft) -> None:
 
 
 def read_output(tokens: Sequence[Token], draft: Draft) -> None:
-    """``output "NAME" current PART above AMPS | volts NET above VOLTS | level NET``."""
+    """``output "NAME" current PART above AMPS | volts NET above VOLTS | level NET | right NET``."""
     rest = _Rest(tokens, draft)
     name = rest.word('what is seen, such as "phase A pulls"')
-    measure = rest.choice(("current", "volts", "level"))
-    target = rest.word("a part (current) or a net (volts, level)")
+    measure = rest.choice(("current", "volts", "level", "right"))
+    target = rest.word("a part (current) or a net (volts, level, right)")
     if name is None or measure is None or target is None:
         return
     threshold: float | None = 0.0
-    if measure != "level":
+    if measure in ("current", "volts"):
         unit, example = ("A", "100mA") if measure == "current" else ("V", "11.4")
         if rest.choice(("above",)) is None:
             return
@@ -190,11 +190,12 @@ def read_output(tokens: Sequence[Token], draft: Draft) -> None:
         line = draft.outputs[name.text].spot.line
         draft.problems.error(name.spot, f"output {name.text!r} is already on line {line}")
     else:
-        kind: Literal["current", "volts", "level"] = (
-            "current" if measure == "current" else "volts" if measure == "volts" else "level"
-        )
         draft.outputs[name.text] = Output(
-            name=name.text, measure=kind, target=target.text, threshold=threshold, spot=target.spot
+            name=name.text,
+            measure=measure,  # type: ignore[arg-type]
+            target=target.text,
+            threshold=threshold,
+            spot=target.spot,
         )
 
 

@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Literal
 
-from halfsplit.board.model import Board, Drive, Spot
+from halfsplit.board.feedback import feedback
+from halfsplit.board.model import BLOCK, Board, Drive, Spot
 from halfsplit.board.netlist import Netlist
 from halfsplit.board.vocabulary import Vocabulary
 from halfsplit.board.where import Where
@@ -65,6 +66,8 @@ def _lone_net(netlist: Netlist, where: Where) -> Iterator[_Found]:
     for net, pins in netlist.nets.items():
         if len(pins) == 1 and net not in named and not netlist.has_far_pin(net):
             pin = pins[0]
+            if pin.part.kind == BLOCK and pin.role == "in":
+                continue
             message = (
                 f"net {net} has one pin only, {pin}; "
                 "a slip of the pen, or an offsheet line missing?"
@@ -76,7 +79,8 @@ def _idle_rail(netlist: Netlist, where: Where) -> Iterator[_Found]:
     for rail in netlist.board.rails:
         if not netlist.nets.get(rail.net):
             yield rail.spot, f"rail {rail.net} feeds nothing"
-    if netlist.board.parts and not netlist.nets.get(netlist.board.ground):
+    parts = [part for part in netlist.board.parts if part.kind != BLOCK]
+    if parts and not netlist.nets.get(netlist.board.ground):
         message = (
             f"nothing is on ground ({netlist.board.ground}); "
             "type e.g. ground 0V if it has another name"
@@ -107,6 +111,8 @@ def _floating(netlist: Netlist, where: Where) -> Iterator[_Found]:
             continue
         roles = {pin.role for pin in pins}
         inputs = [pin for pin in pins if pin.role == "in"]
+        if all(pin.part.kind == BLOCK for pin in pins):
+            continue  # what comes in from elsewhere is taken for good
         if inputs and roles <= {"in", "nc"}:
             message = f"nothing drives net {net}, so input {inputs[0]} floats"
             yield where.pin(inputs[0]), message
@@ -204,6 +210,27 @@ def _undriven_state(netlist: Netlist, where: Where) -> Iterator[_Found]:
             yield drive.spot, message
 
 
+def _loop(netlist: Netlist, where: Where) -> Iterator[_Found]:
+    for loop in feedback(netlist.board):
+        part = netlist.board.part(loop.blocks[0])
+        if part and not loop.broken_in:
+            yield part.spot, loop.sentence
+
+
+def _unsaid(netlist: Netlist, where: Where) -> Iterator[_Found]:
+    """A block drives parts, and a state does not say what it gives them."""
+    board = netlist.board
+    for net, pins in netlist.nets.items():
+        given = [pin for pin in pins if pin.part.kind == BLOCK and pin.role == "out"]
+        if not given or all(pin.part.kind == BLOCK for pin in pins):
+            continue
+        for state in board.states:
+            said = any(drive.target == net for drive in state.steps[-1].drives)
+            if state.powered and not said:
+                what = f"block {given[0]} drives parts, and state {state.name} does not say what"
+                yield where.pin(given[0]), f"{what} it gives; type {net}=high or {net}=2.4V there"
+
+
 def _only_case(netlist: Netlist, where: Where) -> Iterator[_Found]:
     seen: dict[str, str] = {}
     for net, pins in netlist.nets.items():
@@ -267,6 +294,8 @@ _WARNINGS: tuple[_Rule, ...] = (
     _across_itself,
     _supplies_joined,
     _undriven_state,
+    _loop,
+    _unsaid,
     _only_case,
     _far_side_of_nothing,
     _incomplete,

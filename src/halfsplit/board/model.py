@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 __all__ = [
+    "BLOCK",
     "DESCRIBED",
     "GROUND",
     "Board",
@@ -31,6 +32,8 @@ GROUND = "GND"
 """Default name of the ground net."""
 DESCRIBED = "described"
 """Kind of the parts that the board file itself describes."""
+BLOCK = "block"
+"""Kind of a stage with inputs and outputs of which nobody has said what is inside."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +139,8 @@ class Drive:
     """One thing set in a state: ``target`` (a net, rail, switch, connector or part) to ``value``.
 
     ``value`` is as typed: ``low``, ``high``, ``open`` (not driven), a voltage ``2.4V``, ``off``
-    (a rail), ``out`` (a connector unplugged), or a word that the part's kind understands
-    (``closed``, ``blocked``).
+    (a rail), ``out`` (a connector unplugged), a word that the part's kind understands
+    (``closed``, ``blocked``), or of a block's net ``pulses`` or ``good`` (fed in).
     """
 
     target: str
@@ -185,12 +188,13 @@ class Output:
     """Something the owner sees the equipment do: how the symptom is stated.
 
     ``measure`` is ``"current"`` (of part ``target``, on above ``threshold`` ampere),
-    ``"volts"`` (of net ``target``, on above ``threshold`` volt) or ``"level"`` (of net
-    ``target``: high, low or undefined, by the family on the net).
+    ``"volts"`` (of net ``target``, on above ``threshold`` volt), ``"level"`` (of net
+    ``target``: high, low or undefined, by the family on the net) or ``"right"`` (of net
+    ``target``: as on a good board).
     """
 
     name: str
-    measure: Literal["current", "volts", "level"]
+    measure: Literal["current", "volts", "level", "right"]
     target: str
     threshold: float = 0.0
     spot: Spot = field(default_factory=Spot, compare=False)

@@ -17,6 +17,7 @@ from halfsplit.units import parse, parse_percent
 __all__ = ["pin_named", "read_part"]
 
 _EXAMPLES = {"Ω": "4k7", "F": "100n", "H": "40mH", "V": "5V1", "Hz": "4MHz", "s": "10ms"}
+_TITLE = FieldWord(name="title")
 _CLEAR_UNITS = ("H", "F", "W", "Hz", "Ω", "s")
 """Units which, written out after a value, are surely no net (12V and 1A may well be nets)."""
 
@@ -186,8 +187,10 @@ class _Line:
             elif token.text.endswith("%") and not token.word.quoted:
                 self._take_tolerance(token.word)
             elif self.kind.free_pins:
-                if token.text.casefold() in ROLES:
+                if token.text.casefold() in ROLES and not token.word.quoted:
                     role = token.text.casefold()
+                elif token.word.quoted and any(f.name == _TITLE.name for f in self.kind.fields):
+                    self._take_field(_TITLE, token.word, token.word)
                 else:
                     self._refuse_bare(token.word)
             elif after_value and self._take_quantity(token.word, _CLEAR_UNITS):

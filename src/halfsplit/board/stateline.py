@@ -180,8 +180,19 @@ class _Line:
         if target in self._draft.rails:
             return [*words, "off", "on"], True
         if target in self._nets and target != self._draft.ground:
-            return [*words, *LEVELS], True
+            return [*words, *LEVELS, *self._on_net(target)], True
         return words, False
+
+    def _on_net(self, net: str) -> list[str]:
+        """What a net may be set to because of the outputs that are on it."""
+        words: dict[str, None] = {}
+        for part in self._draft.parts.values():
+            kind = self._draft.lexicon.word_of(part)
+            if kind and kind.on_nets:
+                outputs = (pin for pin, role in part.roles.items() if role == "out")
+                if any(part.pins.get(pin) == net for pin in outputs):
+                    words.update(dict.fromkeys(kind.on_nets))
+        return list(words)
 
     def _unknown(self, word: Word, known: Iterable[str]) -> None:
         if word.text in self._draft.doubtful:

@@ -34,6 +34,7 @@ class FieldWord:
     """A further field ``name=value`` of a kind.
 
     ``unit`` "" means a word, "1" a pure number, "%" a percentage, else a quantity in that unit.
+    A word in quotes among the pins of a kind that has a field ``title`` is that.
     """
 
     name: str
@@ -60,6 +61,8 @@ class KindWord:
     """Range of the rail that the implied power pins take; ``None`` when nothing is implied."""
     settings: tuple[str, ...] = ()
     """Words a state may set this part to (``closed``, ``open``)."""
+    on_nets: tuple[str, ...] = ()
+    """Words a state may set the nets on its outputs to, besides levels (``pulses``)."""
     help: str = ""
     example: str = ""
 

@@ -171,7 +171,7 @@ def _offsheet(leaving: OffSheet) -> str:
 
 def _output(output: Output) -> str:
     words = f"output {_quoted(output.name, always=True)} {output.measure} {output.target}"
-    if output.measure == "level":
+    if output.measure in ("level", "right"):
         return words
     unit = "A" if output.measure == "current" else "V"
     return f"{words} above {format_typed(output.threshold, unit)}"

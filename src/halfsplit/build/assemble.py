@@ -17,7 +17,7 @@ from halfsplit.parts.kind import PartKind
 from halfsplit.parts.offsheet import offsheet_elements, supply_range
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.circuit import Circuit, Placed, make_circuit
-from halfsplit.solve.law import Clocked, Element, Spread
+from halfsplit.solve.law import TROUBLE, Clocked, Element, Spread
 from halfsplit.solve.laws.linear import Conductance, Source
 
 __all__ = ["BOARD", "Assembly", "ClockedAt", "SpreadAt", "assemble"]
@@ -52,7 +52,8 @@ class SpreadAt:
 class Assembly:
     """The circuit and what its nodes are.
 
-    ``net_node`` maps net -> node (-1 for ground); ``leg_node`` a pin -> node. ``kinds`` maps
+    ``net_node`` maps net -> node (-1 for ground); ``leg_node`` a pin -> node; ``trouble_node`` the
+    net of a block -> the node whose volts are its trouble. ``kinds`` maps
     designator -> kind. ``bridges`` lists neighbouring pins that solder could join, by id.
     """
 
@@ -61,6 +62,7 @@ class Assembly:
     kinds: Mapping[str, PartKind]
     net_node: Mapping[str, int]
     leg_node: Mapping[PinRef, int]
+    trouble_node: Mapping[str, int]
     node_names: tuple[str, ...]
     spreads: tuple[SpreadAt, ...]
     clocked: tuple[ClockedAt, ...]
@@ -86,6 +88,7 @@ class _Maker:
         self.names: list[str] = []
         self.nets: dict[str, int] = {board.ground: -1}
         self.legs: dict[PinRef, int] = {}
+        self.troubles: dict[str, int] = {}
         self.kinds: dict[str, PartKind] = {}
         self.placed: list[Placed] = []
         self.spreads: list[SpreadAt] = []
@@ -126,7 +129,13 @@ class _Maker:
             ref = PinRef(designator=part.designator, pin=pin)
             self.legs[ref] = at[pin] = self.node(str(ref))
             joints.append((pin, self.net(net)))
-        self.elements(part.designator, kind.elements(part), at)
+        elements = kind.elements(part)
+        for end in {end for one in elements for end in one.terminals if end.startswith(TROUBLE)}:
+            net = part.pins[end.removeprefix(TROUBLE)]
+            if net not in self.troubles:
+                self.troubles[net] = self.node(f"trouble {net}")
+            at[end] = self.troubles[net]
+        self.elements(part.designator, elements, at)
         for pin, net_node in joints:
             self.elements(
                 part.designator,
@@ -220,6 +229,7 @@ class _Maker:
             kinds=self.kinds,
             net_node=self.nets,
             leg_node=self.legs,
+            trouble_node=self.troubles,
             node_names=tuple(self.names),
             spreads=tuple(self.spreads),
             clocked=tuple(self.clocked),

@@ -17,8 +17,10 @@ from halfsplit.board.model import Board, Part
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.errors import HalfsplitError
 from halfsplit.parts.registry import KINDS
+from halfsplit.solve.law import TROUBLE
 from halfsplit.solve.laws.linear import Conductance
 from halfsplit.solve.laws.logic import LogicOutput
+from halfsplit.solve.laws.stage import StageDrive, StageTrouble
 
 __all__ = ["Channel", "Link", "channels", "links_of"]
 
@@ -86,13 +88,18 @@ def links_of(part: Part) -> list[Link]:
         Link(
             (values[0], values[1:3], type(one.law).__name__, tuple(sorted(one.params.items()))),
             part.designator,
-            tuple(part.pins.get(end, f"{part.designator} {end}") for end in one.terminals),
+            tuple(_node(part, end) for end in one.terminals),
             isinstance(one.law, Conductance),
-            isinstance(one.law, LogicOutput),
+            isinstance(one.law, LogicOutput | StageTrouble),
         )
         for one in elements
-        if one.params.get("g") != 0.0 or not isinstance(one.law, Conductance)
+        if not isinstance(one.law, StageDrive)
+        and (one.params.get("g") != 0.0 or not isinstance(one.law, Conductance))
     ]
+
+
+def _node(part: Part, end: str) -> str:
+    return part.pins.get(end.removeprefix(TROUBLE), f"{part.designator} {end}")
 
 
 def _first_colours(board: Board, rails: set[str]) -> dict[str, Hashable]:

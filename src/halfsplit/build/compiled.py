@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.board.model import Board, State
+from halfsplit.board.model import BLOCK, Board, State
 from halfsplit.build.assemble import Assembly, assemble
 from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
@@ -36,6 +37,7 @@ METER_OHMS = 10e6
 _BESIDE_LOW = 0.35
 """What the leg of an open TTL input reads beside a low one, V: about 0.9 V at the common base less
 half a volt at a meter's microamp (transistor-level circuit in the independent simulator)."""
+_TROUBLE: Final = "trouble"
 _CUT = frozenset({"open", "broken"})
 
 
@@ -106,6 +108,9 @@ class Compiled:
         places = self.places
         if name in places:
             return places[name]
+        net = name.removeprefix(f"{_TROUBLE} ")
+        if net != name and net in self.assembly.trouble_node:
+            return Place(name=name, net=net, kind=_TROUBLE)
         folded = {known.casefold(): known for known in places}
         wanted = " ".join(name.casefold().split())
         for candidate in (wanted, f"net {wanted}"):
@@ -148,7 +153,8 @@ class Compiled:
             other[:, c] = np.where(ground, np.nan, done.other[node, rows])
             ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
             self._beside_a_low_input(self.place(name), mean[:, c], other[:, c])
-            model[:, c] = misfits.of(self.place(name).net, mean[:, c])
+            if self.place(name).kind != _TROUBLE:
+                model[:, c] = misfits.of(self.place(name).net, mean[:, c])
         load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
         mean, other = mean * load, other * load
         spread = np.hypot(spread, model)
@@ -211,7 +217,8 @@ class Compiled:
 
     def nodes(self, place: Place) -> npt.NDArray[np.intp]:
         """[F] node that the place reads under each fault: a broken track takes its pad along."""
-        hub = self.assembly.net_node[place.net]
+        by_kind = self.assembly.trouble_node if place.kind == _TROUBLE else self.assembly.net_node
+        hub = by_kind[place.net]
         if place.pin is None:
             return np.full(len(self.faults), hub, dtype=np.intp)
         leg = self.assembly.leg_node[place.pin]
@@ -367,6 +374,8 @@ def _make_places(board: Board, assembly: Assembly) -> dict[str, Place]:
         part = board.part(ref.designator)
         assert part is not None
         net = part.pins[ref.pin]
+        if part.kind == BLOCK:
+            continue
         found[str(ref)] = Place(name=str(ref), net=net, kind="leg", pin=ref)
         found[f"{ref}/pad"] = Place(name=f"{ref}/pad", net=net, kind="pad", pin=ref)
     for name, net in board.testpoints.items():

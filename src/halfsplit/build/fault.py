@@ -34,12 +34,13 @@ class Place:
 
     ``name`` is what people type: ``U3.6`` (the leg of the pin), ``U3.6/pad`` (the board side of
     its joint), ``TP1`` (a test point) or ``net PHA`` (anywhere on the net, when every joint is
-    taken as good; offered only for convenience).
+    taken as good; offered only for convenience). ``trouble PHA`` is no place for a probe: its
+    volts are the trouble of a block's net (``solve.laws.stage``).
     """
 
     name: str
     net: str
-    kind: Literal["leg", "pad", "testpoint", "net"]
+    kind: Literal["leg", "pad", "testpoint", "net", "trouble"]
     pin: PinRef | None = None
 
 

@@ -13,7 +13,7 @@ from itertools import chain
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.board.model import Part
+from halfsplit.board.model import BLOCK, Part
 from halfsplit.build.assemble import BOARD, Assembly
 from halfsplit.build.fault import ELSE, HEALTHY, Fault, PinRef, Suspect
 from halfsplit.build.mechanics import mechanical_faults
@@ -30,10 +30,14 @@ __all__ = ["ELSE_SHARE", "FaultList", "list_faults"]
 
 ELSE_SHARE = 0.03
 """Prior share of "something else": what no list holds (common practice, no source)."""
+_ELSE_OF_BLOCKS = 0.005
+"""The same on a board of blocks alone, which hold whatever may be wrong inside them (judgement)."""
 
 _RAIL_MISSING, _RAIL_LOW = 0.1, 0.1
 """Rate of a supply that is missing or low as seen by this board, per million hours: assumed, of
 the order of a regulator with its reservoirs and connector (all off this board)."""
+_BLOCK_MINUTES = 10.0
+"""To type what is inside a block, assumed."""
 _RAIL_SAG = 0.6
 """A low rail is at this share of its volts, assumed."""
 
@@ -76,11 +80,14 @@ def list_faults(assembly: Assembly, *, years: float) -> FaultList:
     order = {name: k for k, name in enumerate(suspects)}
     rates = np.asarray([fault.rate for fault in faults])
     total = float(rates.sum()) or 1.0
+    boxed = {part.designator for part in assembly.board.parts if part.kind == BLOCK}
+    in_blocks = sum(fault.rate for fault in faults if fault.designator in boxed) / total
+    unlisted = ELSE_SHARE + (_ELSE_OF_BLOCKS - ELSE_SHARE) * in_blocks
     return FaultList(
         faults=tuple(faults),
         suspects=tuple(suspects.values()),
         suspect_of=np.asarray([order.get(fault.suspect, -1) for fault in faults], dtype=np.int64),
-        prior=np.append(rates / total * (1.0 - ELSE_SHARE), ELSE_SHARE),
+        prior=np.append(rates / total * (1.0 - unlisted), unlisted),
     )
 
 
@@ -117,7 +124,7 @@ def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
         id=part.designator,
         repair=_replacement(part),
         designator=part.designator,
-        minutes=2.0 if part.remarks.socketed else 8.0 + 0.5 * len(part.pins),
+        minutes=_minutes(part),
         price=part.remarks.price or (0.0 if part.remarks.spare else 1.0),
     )
     seen: dict[str, int] = {}
@@ -147,6 +154,8 @@ def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
 
 
 def _of_pins(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[Fault, Suspect]]:
+    if part.kind == BLOCK:  # what joins blocks is inside one of them
+        return
     kind = assembly.kinds[part.designator]
     package = package_pins(kind.word, part)
     joints = joint_modes(part, package)
@@ -282,7 +291,16 @@ def _on_joint(change: Change) -> Change:
     return change
 
 
+def _minutes(part: Part) -> float:
+    if part.kind == BLOCK:
+        return _BLOCK_MINUTES
+    return 2.0 if part.remarks.socketed else 8.0 + 0.5 * len(part.pins)
+
+
 def _replacement(part: Part) -> str:
+    if part.kind == BLOCK:
+        title = f" ({part.fields['title']})" if part.fields.get("title") else ""
+        return f"open {part.designator}{title}: type its parts in its place, or change it whole"
     if part.remarks.irreplaceable:
         return f"{part.designator} cannot be had again: prove it before anything else"
     typed = f" ({part.type or part.kind})" if part.description else f" ({part.kind})"

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from halfsplit import units
 from halfsplit.board.model import Board, Drive, State, Step
 from halfsplit.build.assemble import BOARD, Assembly
+from halfsplit.build.blocks import block_changes, blocks
 from halfsplit.errors import BoardError, Problem, UnitError, UnknownName
+from halfsplit.parts.block import FED, PULSES
 from halfsplit.parts.kind import Change
 from halfsplit.parts.offsheet import offsheet_drive
 
@@ -30,6 +32,7 @@ def step_changes(assembly: Assembly, state: State, step: Step) -> tuple[Owned, .
         found.extend(power_off(assembly.board))
     for drive in step.drives:
         found.extend(_drive(assembly, drive))
+    found.extend(block_changes(assembly.board, step.drives))
     return tuple(found)
 
 
@@ -60,6 +63,8 @@ def _drive(assembly: Assembly, drive: Drive) -> Sequence[Owned]:
             drive.value,
             [setting.word for setting in settings],
         )
+    if drive.value in (FED, PULSES):
+        return ()  # no level: what it is to the blocks is theirs
     if drive.target in assembly.net_node:
         return _net(assembly, drive)
     raise UnknownName(
@@ -94,7 +99,7 @@ def _net(assembly: Assembly, drive: Drive) -> Sequence[Owned]:
             found += [
                 (f"offsheet {leaving.net}", change) for change in offsheet_drive(leaving, level)
             ]
-    if not found:
+    if not found and not blocks(assembly.board):  # else it says what is expected there
         raise BoardError(
             [
                 Problem(

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.build.aim import aimed
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
 from halfsplit.build.edges import moved_across
@@ -129,6 +130,7 @@ class Sweep:
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
         """Walk ``steps`` (all that each sets) for every fault."""
+        steps = self._aimed(steps)
         good, drawn = self._of_good(tuple(steps))
         parts = [
             self._chunk(steps, self.distinct[start : start + CHUNK], good, drawn)
@@ -151,6 +153,13 @@ class Sweep:
         [P, M, 1], stored bits as they then stand."""
         walk = self._walk(steps, [()], None, self.sides[0])
         return np.where(walk.resolved, walk.last.v, np.nan), walk.params
+
+    def _aimed(self, steps: Sequence[Overlay]) -> Sequence[Overlay]:
+        """The steps, the last with what the inputs of blocks should be."""
+        if not self.assembly.trouble_node:
+            return steps
+        good, params = self.good(steps)
+        return (*steps[:-1], steps[-1] + aimed(self.circuit, params, good[:, 0]))
 
     def _chunk(
         self,

@@ -11,6 +11,7 @@ from halfsplit.board.model import Output
 from halfsplit.build.world import Numbers, World
 from halfsplit.checks._base import Kind
 from halfsplit.checks._places import powered_states
+from halfsplit.checks._right import right
 from halfsplit.checks._three import three_way
 from halfsplit.checks._vague import FLOOR, with_else
 from halfsplit.checks._words import read_word
@@ -28,6 +29,9 @@ SEEN = np.array([[0.96, 0.03, 0.01], [0.15, 0.70, 0.15], [0.01, 0.03, 0.96]])
 
 LOADS = ("off", "weak", "on")
 LEVELS = ("low", "undefined", "high")
+RIGHT = ("right", "wrong")
+_MISSEEN = 0.02
+"""An output called right when it is wrong, or wrong when it is right (judgement, no source)."""
 
 SYNONYMS_BOTH = {
     "right": "right", "ok": "right", "okay": "right", "good": "right", "correct": "right",
@@ -47,6 +51,10 @@ SYNONYMS_LEVELS = {
     "between": "undefined", "in between": "undefined", "floating": "undefined",
     "neither": "undefined", "half": "undefined", "nothing": "undefined",
 }  # fmt: skip
+
+SYNONYMS_RIGHT = dict.fromkeys(("dead", "nothing", "silent", "dark", "none", "missing"), "wrong")
+_SYNONYMS = {"level": SYNONYMS_LEVELS, "right": SYNONYMS_RIGHT}
+_CHOICES = {"level": "high, low or undefined", "right": "right or wrong"}
 
 
 class Symptom(Kind):
@@ -82,12 +90,12 @@ class Symptom(Kind):
 
     def sentence(self, check: Check, world: World) -> str:
         output = _output(check, world)
-        choice = "high, low or undefined" if output.measure == "level" else "on, weak or off"
+        choice = _CHOICES.get(output.measure, "on, weak or off")
         return f"With the board in state {check.state}, watch {output.name}: is it {choice}?"
 
     def read(self, check: Check, text: str, world: World) -> Reading:
-        level = _output(check, world).measure == "level"
-        known = {**(SYNONYMS_LEVELS if level else SYNONYMS_LOADS), **SYNONYMS_BOTH}
+        own = _SYNONYMS.get(_output(check, world).measure, SYNONYMS_LOADS)
+        known = {**own, **SYNONYMS_BOTH}
         return read_word(text, known, what=f"what {check.places[0]} does")
 
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
@@ -100,7 +108,7 @@ class Symptom(Kind):
         p = self._rows(check, world, meter)
         if reading.nothing:
             return np.ones(len(p) + 1)
-        p = with_else(p, np.full(3, 1.0 / 3.0))
+        p = with_else(p, np.full(p.shape[1], 1.0 / p.shape[1]))
         good = int(np.argmax(p[0]))
         if reading.word == "right":
             right: Array = p[:, good]
@@ -120,8 +128,11 @@ class Symptom(Kind):
         return _labels(check, world)[best] if p[best] > 0.5 else "cannot be told"
 
     def _rows(self, check: Check, world: World, meter: Meter) -> Array:
-        """[F, 3] what a person would say, lowest first."""
+        """[F, 3] what a person would say, lowest first; [F, 2] right or wrong."""
         output = _output(check, world)
+        if output.measure == "right":
+            good = _MISSEEN + (1.0 - 2.0 * _MISSEEN) * right(world, check.state, output.target)
+            return np.stack((good, 1.0 - good), axis=1)
         if output.measure == "current":
             numbers = world.current(check.state, [output.target])
             # A load works whichever way round it is wired.
@@ -152,7 +163,7 @@ def _thresholds(output: Output, world: World) -> tuple[float, float]:
 
 
 def _labels(check: Check, world: World) -> tuple[str, ...]:
-    return LEVELS if _output(check, world).measure == "level" else LOADS
+    return {"level": LEVELS, "right": RIGHT}.get(_output(check, world).measure, LOADS)
 
 
 def _output(check: Check, world: World) -> Output:

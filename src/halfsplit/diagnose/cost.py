@@ -6,6 +6,7 @@ import numpy as np
 
 from halfsplit.belief.decide import worth_of_checks
 from halfsplit.belief.posterior import Array
+from halfsplit.board.model import BLOCK, Part
 from halfsplit.build.fault import Suspect
 from halfsplit.build.world import World
 from halfsplit.checks._cautions import removal_harm
@@ -34,19 +35,24 @@ MOST = 24
 
 def repair_cost(suspect: Suspect, world: World) -> float:
     """Minutes, money and the harm that the work may do, in minutes."""
-    part = world.board.part(suspect.designator)
-    changes = part is not None and suspect.id == suspect.designator
-    risk = removal_harm(part) + GOOD_PART if part is not None and changes else 0.0
+    part = _taken_out(suspect, world)
+    risk = removal_harm(part) + GOOD_PART if part else 0.0
     own = suspect.minutes + MINUTES_PER_PRICE * suspect.price
     return max(own, LEAST) + risk + TRY
 
 
 def cost_here(session: Session, suspect: Suspect) -> float:
     """The same as the belief stands: the risk to a part that cannot be had again is in it."""
-    part = session.world.board.part(suspect.designator)
-    changes = part is not None and suspect.id == suspect.designator
-    risk = fitting_risk(session, part) if part is not None and changes else 0.0
+    part = _taken_out(suspect, session.world)
+    risk = fitting_risk(session, part) if part else 0.0
     return repair_cost(suspect, session.world) + risk
+
+
+def _taken_out(suspect: Suspect, world: World) -> Part | None:
+    """The part that its repair takes out; a block is only opened."""
+    part = world.board.part(suspect.designator)
+    out = part is not None and suspect.id == suspect.designator and part.kind != BLOCK
+    return part if out else None
 
 
 def giving_up(session: Session) -> float:

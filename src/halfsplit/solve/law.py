@@ -17,9 +17,12 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Array", "Clocked", "Element", "Law", "Spread"]
+__all__ = ["TROUBLE", "Array", "Clocked", "Element", "Law", "Spread"]
 
 Array = npt.NDArray[np.float64]
+
+TROUBLE = "?"
+"""Before the name of a pin: the node with the trouble of the pin's net, see ``laws.stage``."""
 
 
 class Law(Protocol):
@@ -97,7 +100,8 @@ class Element:
     """One element of a part: a law between terminals.
 
     ``name`` is unique within the part. ``terminals`` are pin names of the part, ``"0"`` for the
-    ground reference of the solver, or ``"~x"`` for a node inside the part. ``params`` gives every
+    ground reference of the solver, ``"~x"`` for a node inside the part, or ``"?3"`` for the
+    trouble of the net on pin 3. ``params`` gives every
     parameter of the law; ``spread`` says which of them vary.
     """
 

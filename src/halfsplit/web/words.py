@@ -10,6 +10,9 @@ from halfsplit.checks.kind import Check, CheckKind
 
 __all__ = ["answers", "buttons"]
 
+_KEPT = {"level": {"high", "low", "undefined"}, "right": {"right", "wrong"}}
+"""The words for what an output does, by how it is measured; on, weak and off else."""
+
 
 def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
     """The outcome words that answer this check, in the order of its kind. What an output does is
@@ -18,8 +21,7 @@ def answers(check: Check, kind: CheckKind, board: Board) -> list[str]:
     if kind.takes != "output":
         return words
     output = next((one for one in board.outputs if one.name == check.places[0]), None)
-    level = output is not None and output.measure == "level"
-    kept = {"high", "low", "undefined"} if level else {"on", "weak", "off"}
+    kept = _KEPT.get(output.measure if output else "", {"on", "weak", "off"})
     return [word for word in words if word in kept] or words
 
 

@@ -20,11 +20,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """List the paths with their marks."""
+    from halfsplit.board.feedback import feedback
     from halfsplit.cli.cases import open_case
     from halfsplit.errors import UnknownName
 
     with open_case(args.case) as bench:
-        found = bench.halvings()
+        found, loops = bench.halvings(), feedback(bench.board)
         title, outputs = bench.board.title, [one.name for one in bench.board.outputs]
     if args.output:
         if args.output not in outputs:
@@ -39,8 +40,14 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             nets = [net + signs[mark] for net, mark in zip(one.path.nets, one.marks, strict=True)]
             parts = [f" {stage.part} " for stage in one.path.stages]
             yield "  " + "".join(a + b for a, b in zip(nets, [*parts, ""], strict=True))
+        yield from (f"{loop.sentence}." for loop in loops)
 
-    return Answer(data={"title": title, "paths": [one.to_json() for one in found]}, lines=lines)
+    data = {
+        "title": title,
+        "paths": [one.to_json() for one in found],
+        "loops": [loop.to_json() for loop in loops],
+    }
+    return Answer(data=data, lines=lines)
 
 
 KIND = Command(

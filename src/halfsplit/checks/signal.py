@@ -1,0 +1,155 @@
+"""Whether what a stage gives is good, told by a person who looks at it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from halfsplit.build.blocks import by_volts, driver, volts_of
+from halfsplit.build.world import World
+from halfsplit.checks._answers import read_number
+from halfsplit.checks._base import Kind
+from halfsplit.checks._places import powered_states
+from halfsplit.checks._right import known_values, right, tolerance
+from halfsplit.checks._vague import with_else
+from halfsplit.checks._words import is_nothing, read_word, said_column, shorten
+from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
+from halfsplit.errors import ReadingError
+from halfsplit.parts.block import PULSES, block_outputs
+from halfsplit.solve.law import Array
+
+__all__ = ["GOOD", "KIND", "Signal"]
+
+GOOD, BAD = "good", "bad"
+SLIP = 0.003
+"""A good signal called bad, or a bad one good (judgement, no source)."""
+_JUDGED = {
+    **dict.fromkeys(
+        ("right", "ok", "okay", "fine", "yes", "as expected", "correct", "present", "clean",
+         "looks good", "looks right"),
+        GOOD,
+    ),
+    **dict.fromkeys(
+        ("wrong", "no", "not right", "not good", "faulty", "missing", "distorted", "garbage",
+         "noisy", "noise", "weak", "too small", "dead", "nothing", "no signal", "none", "flat",
+         "stuck", "looks wrong"),
+        BAD,
+    ),
+    GOOD: GOOD, BAD: BAD,
+}  # fmt: skip
+_SEEN = {
+    **dict.fromkeys(("low", "lo", "l", "stuck low", "held low", "at ground"), "low"),
+    **dict.fromkeys(("high", "hi", "h", "stuck high", "held high", "at the rail"), "high"),
+    **dict.fromkeys(
+        (PULSES, "pulsing", "toggles", "toggling", "clocking", "running", "moves", "alive",
+         "active", "activity", "a square wave", "square wave"),
+        PULSES,
+    ),
+}  # fmt: skip
+
+
+class Signal(Kind):
+    """Offered for every net that a block gives, in every powered state."""
+
+    name = "signal"
+    title = "what a stage gives"
+    help = (
+        "By whatever shows it: ear, eye, scope, probe or meter. Good or bad is enough; where the "
+        "state says what is expected, a level, volts or `pulses` will do. Bad means that this "
+        "stage or one before it is at fault; good clears them all."
+    )
+    takes = "place"
+    stateful = True
+    words = {  # noqa: RUF012 - declared in Kind
+        GOOD: "as it should be in this state",
+        BAD: "dead, stuck, or anything else",
+    }
+    usual_setup = "powered"
+    usual_minutes = 1.0
+
+    def offers(self, world: World) -> Sequence[Check]:
+        board = world.board
+        found = []
+        for state in powered_states(world):
+            known = known_values(board, state)
+            found += [
+                Check(kind=self.name, places=(f"net {net}",), state=state)
+                for net in board.nets()
+                if driver(board, net) and not by_volts(board, net, known)
+            ]
+        return found
+
+    def sentence(self, check: Check, world: World) -> str:
+        expected = self.expected(check, world, Meter())
+        asked = "is it good?" if expected == GOOD else f"is it {expected}, or what is it?"
+        return f"Look at {_named(check, world)} with the board in state {check.state}: {asked}"
+
+    def read(self, check: Check, text: str, world: World) -> Reading:
+        said = " ".join(text.split()).strip(" .!;").casefold()
+        wanted = known_values(world.board, check.state).get(_net(check, world), "")
+        if said in _SEEN:
+            if wanted not in ("low", "high", PULSES):
+                raise ReadingError(
+                    f"cannot tell whether {shorten(text)} is right at {check.places[0]}: state "
+                    f"{check.state} does not say what it should be; answer good or bad"
+                )
+            return Reading(text=text, word=GOOD if _SEEN[said] == wanted else BAD)
+        if not is_nothing(text) and any(sign.isdigit() for sign in said):
+            return self._number(check, text, world)
+        return read_word(text, _JUDGED, what=f"what is seen at {check.places[0]}")
+
+    def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
+        return [Outcomes(labels=(GOOD, BAD), p=_rows(check, world)) for check in checks]
+
+    def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
+        return said_column(with_else(_rows(check, world), np.full(2, 0.5)), reading, self.words)
+
+    def expected(self, check: Check, world: World, meter: Meter) -> str:
+        wanted = known_values(world.board, check.state).get(_net(check, world), GOOD)
+        return GOOD if wanted == "open" else wanted
+
+    def _number(self, check: Check, text: str, world: World) -> Reading:
+        """Volts, held against what the state says or a good board reads."""
+        said = read_number(text, "V", over=False, what=f"what is seen at {check.places[0]}")
+        net = _net(check, world)
+        wanted = volts_of(world.board, net, known_values(world.board, check.state))
+        if wanted is None:
+            if driver(world.board, net):
+                raise ReadingError(
+                    f"cannot tell whether {shorten(text)} is right at {check.places[0]}: state "
+                    f"{check.state} gives it no voltage; answer good or bad"
+                )
+            wanted = float(world.volts(check.state, [f"net {net}"]).mean[0, 0])
+        low = said.low if said.low is not None else -np.inf
+        high = said.high if said.high is not None else np.inf
+        width = tolerance(wanted)
+        if low > wanted + width or high < wanted - width:
+            return Reading(text=text, word=BAD, value=said.value, low=said.low, high=said.high)
+        if low >= wanted - width and high <= wanted + width:
+            return Reading(text=text, word=GOOD, value=said.value, low=said.low, high=said.high)
+        return Reading(text=text, nothing=True)
+
+
+def _rows(check: Check, world: World) -> Array:
+    """[F, 2] good and bad."""
+    good = right(world, check.state, _net(check, world))
+    seen = SLIP + (1.0 - 2.0 * SLIP) * good
+    return np.stack((seen, 1.0 - seen), axis=1)
+
+
+def _net(check: Check, world: World) -> str:
+    return world.place(check.places[0]).net
+
+
+def _named(check: Check, world: World) -> str:
+    net = _net(check, world)
+    part = driver(world.board, net)
+    if part is None:
+        return f"net {net}"
+    title = f" ({part.fields['title']})" if part.fields.get("title") else ""
+    which = "an output" if len(block_outputs(part)) > 1 else "the output"
+    return f"net {net}, {which} of {part.designator}{title}"
+
+
+KIND = Signal()
