@@ -34,6 +34,11 @@ COMPARATOR: Mapping[str, float] = {
     "vos": 0.0, "steep": 500.0, "a0": 0.0, "a1": 1.0, "k": 1.0, "il": 16e-3, "rl": 32.0,
     "on_at": 1.6, "ib": 25e-9, "gp": 1e-10, "gm": 1e-10, "leak": 1e-10,
 }  # fmt: skip
+STAGE: Mapping[str, float] = {
+    "low": 0.1, "high": 0.2, "wrong": 0.1, "is_low": 0.3, "is_high": 0.4, "most": 0.8, "tol": 0.1,
+    **{f"{what}{k}": value for k in (1, 2, 3)
+       for what, value in (("u", 0.6), ("s", 0.4), ("want", 0.7), ("width", 1.1), ("least", 0.5))},
+}  # fmt: skip
 
 AMPLIFIER: Mapping[str, float] = {
     "vos": 1e-3, "steep": 200.0, "high": 1.5, "low": 0.02, "ro": 50.0, "ilim": 0.02, "k": 1.0,

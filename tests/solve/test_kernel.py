@@ -32,6 +32,7 @@ from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 from halfsplit.solve.laws.mosfet import Mosfet
+from halfsplit.solve.laws.stage import StageDrive, StageTrouble
 from halfsplit.solve.newton import Probe
 
 AGREE = 1e-9
@@ -66,6 +67,9 @@ LAWS: tuple[tuple[Law, Mapping[str, float]], ...] = (
     (Amplifier(), {**circuits.AMPLIFIER, "ib": -8e-8, "steep": 20.0, "low": 1.5}),
     (Contact(), circuits.CONTACT),
     (Contact(), {**circuits.CONTACT, "a0": 1.0, "a1": -1.0}),
+    (StageTrouble(1), circuits.STAGE),
+    (StageTrouble(3), circuits.STAGE),
+    (StageDrive(), {"stiff": 1.0, "good": 3.4, "other": 0.2, "vary": 1.0, "off": 0.5}),
     (LogicOutput(inputs=(), level="1"), circuits.GATE),
     (LogicOutput(inputs=("a",), level="!a", high="none"), circuits.GATE),
     (LogicOutput(inputs=("a", "b"), level="!(a & b)"), circuits.GATE),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -95,9 +96,14 @@ class Signal(Kind):
                     f"{check.state} does not say what it should be; answer good or bad"
                 )
             return Reading(text=text, word=GOOD if _SEEN[said] == wanted else BAD)
-        if not is_nothing(text) and any(sign.isdigit() for sign in said):
-            return self._number(check, text, world)
-        return read_word(text, _JUDGED, what=f"what is seen at {check.places[0]}")
+        what = f"what is seen at {check.places[0]}"
+        if is_nothing(text) or said in _JUDGED:
+            return read_word(text, _JUDGED, what=what)
+        try:
+            volts = read_number(text, "V", over=False, what=what)
+        except ReadingError:
+            return read_word(text, _JUDGED, what=what)
+        return self._judged(check, volts, world)
 
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
         return [Outcomes(labels=(GOOD, BAD), p=_rows(check, world)) for check in checks]
@@ -109,26 +115,28 @@ class Signal(Kind):
         wanted = known_values(world.board, check.state).get(_net(check, world), GOOD)
         return GOOD if wanted == "open" else wanted
 
-    def _number(self, check: Check, text: str, world: World) -> Reading:
-        """Volts, held against what the state says or a good board reads."""
-        said = read_number(text, "V", over=False, what=f"what is seen at {check.places[0]}")
+    def _judged(self, check: Check, said: Reading, world: World) -> Reading:
+        """Volts, held against what the state says or a good board reads; a span that is right in
+        part tells nothing."""
         net = _net(check, world)
         wanted = volts_of(world.board, net, known_values(world.board, check.state))
+        if wanted is None and driver(world.board, net):
+            raise ReadingError(
+                f"cannot tell whether {shorten(said.text)} is right at {check.places[0]}: state "
+                f"{check.state} gives it no voltage; answer good or bad"
+            )
         if wanted is None:
-            if driver(world.board, net):
-                raise ReadingError(
-                    f"cannot tell whether {shorten(text)} is right at {check.places[0]}: state "
-                    f"{check.state} gives it no voltage; answer good or bad"
-                )
             wanted = float(world.volts(check.state, [f"net {net}"]).mean[0, 0])
-        low = said.low if said.low is not None else -np.inf
-        high = said.high if said.high is not None else np.inf
+        low = said.value if said.value is not None else said.low
+        high = said.value if said.value is not None else said.high
         width = tolerance(wanted)
-        if low > wanted + width or high < wanted - width:
-            return Reading(text=text, word=BAD, value=said.value, low=said.low, high=said.high)
-        if low >= wanted - width and high <= wanted + width:
-            return Reading(text=text, word=GOOD, value=said.value, low=said.low, high=said.high)
-        return Reading(text=text, nothing=True)
+        least = -np.inf if low is None else low - wanted
+        most = np.inf if high is None else high - wanted
+        if least > width or most < -width:
+            return replace(said, word=BAD)
+        if least >= -width and most <= width:
+            return replace(said, word=GOOD)
+        return Reading(text=said.text, nothing=True)
 
 
 def _rows(check: Check, world: World) -> Array:

@@ -59,7 +59,8 @@ class Halving:
             "first_bad": (
                 self.path.nets[self.first_bad] if self.first_bad < len(self.marks) else None
             ),
-            "middle": self.middle or None,
+            "middle": self.middle or self.path.nets[min(self.first_bad, len(self.marks) - 1)],
+            "left_to_halve": max(min(self.first_bad, len(self.marks)) - self.last_good - 1, 0),
             "belief_before_middle": self.before,
             "sentence": self.sentence,
         }

@@ -253,6 +253,43 @@ INLINE void contact(const V *x, const V *p, V live, V *i, V *g) {
     for (int f = 0; f < 4; f++) g[4 + f] = -g[f];
 }
 
+/* x while it is small, hardly above 1 however large, and its slope */
+INLINE V at_most_one(V x, V *slope) {
+    V fourth = 1.0 + x * x * x * x, root = vsqrt(vsqrt(fourth));
+    *slope = 1.0 / (fourth * root);
+    return x / root;
+}
+
+INLINE void stage_trouble(const Group *group, const V *x, const V *p, V *i, V *g) {
+    int count = group->terminals;
+    V most = p[5], total = splat(0.0), slope, sum = splat(1.0);
+    g[0] = sum;
+    for (int k = 0; k < group->inputs; k++) {
+        const V *own = p + 7 + 5 * k, *at = x + 2 + 2 * k;
+        V off = (at[1] - x[1] - own[2]) / own[3], out = sigmoid(6.0 * (off * off - 1.0));
+        total += own[0] * (at[0] - x[1]) + own[1] * out;
+        g[2 + 2 * k] = own[0];
+        g[3 + 2 * k] = own[1] * out * (1.0 - out) * 12.0 * off / own[3];
+    }
+    V passed = most * at_most_one(total / most, &slope), through = (1.0 - p[0]) * (1.0 - p[1]);
+    V stuck = p[0] * (1.0 - p[3]) + p[1] * (1.0 - p[4]);
+    i[0] = x[0] - x[1] - stuck - through * (p[2] + 0.999 * passed), i[1] = -i[0];
+    for (int f = 2; f < count; f++) {
+        g[f] *= -0.999 * through * slope;
+        sum += g[f];
+    }
+    g[1] = -sum;
+    for (int f = 0; f < count; f++) g[count + f] = -g[f];
+}
+
+INLINE void stage_drive(const V *x, const V *p, V *i, V *g) {
+    V trouble = (x[2] - x[1]) / 0.1, square = trouble * trouble, over = 1.0 / (1.0 + square);
+    V step = p[2] + p[3] * p[4] - p[1];
+    i[0] = p[0] * (x[0] - x[1] - p[1] - square * over * step), i[1] = -i[0];
+    g[0] = p[0], g[2] = -p[0] * 2.0 * trouble * over * over / 0.1 * step, g[1] = -g[0] - g[2];
+    for (int f = 0; f < 3; f++) g[3 + f] = -g[f];
+}
+
 /* Value of a logic expression and its derivatives by the inputs, backwards through the tape.
  * value[]: the inputs, the stored bit, 0, 1, then the result of each operation. */
 static V logic(const int32_t *tape, int inputs, V *value, V *by) {

@@ -23,6 +23,7 @@ from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance, Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 from halfsplit.solve.laws.mosfet import Mosfet
+from halfsplit.solve.laws.stage import StageDrive, StageTrouble
 from halfsplit.solve.newton import Probe
 from halfsplit.solve.smooth import VT
 
@@ -32,7 +33,7 @@ Int32 = npt.NDArray[np.int32]
 
 _KINDS: tuple[type, ...] = (
     Conductance, Source, Diode, Bipolar, TtlInput, LogicOutput, Mosfet, Regulator,
-    PhotoTransistor, Comparator, Amplifier, Contact,
+    PhotoTransistor, Comparator, Amplifier, Contact, StageTrouble, StageDrive,
 )  # fmt: skip
 _MOST_INPUTS, _MOST_VALUES = 16, 96
 _HIGH = {"none": 0, "follower": 1, "mos": 2}
@@ -237,7 +238,7 @@ def _lay_out_group(circuit: Circuit, group: Group, kept: list[object]) -> _Group
         nodes.shape[0],
         nodes.shape[1],
         len(law.parameters),
-        len(getattr(law, "inputs", ())),
+        law.inputs if isinstance(law, StageTrouble) else len(getattr(law, "inputs", ())),
         _HIGH[getattr(law, "high", "none")],
         getattr(law, "sign", 1.0),
         nodes.ctypes.data,
@@ -250,10 +251,10 @@ def _lay_out_group(circuit: Circuit, group: Group, kept: list[object]) -> _Group
 def _tapes(law: Law) -> tuple[Int32, Int32] | None:
     """Level and enable of a logic law, ready to run; None when the kernel has no room for it."""
     always = np.asarray([-1, 0], dtype=np.int32)
+    if law.terminals > 3 + _MOST_INPUTS:
+        return None
     if not isinstance(law, LogicOutput):
         return always, always
-    if len(law.inputs) > _MOST_INPUTS:
-        return None
     level = _tape(law.level, law.inputs)
     enable = _tape(law.enable, law.inputs) if law.enable else always
     return None if level is None or enable is None else (level, enable)

@@ -7,7 +7,8 @@
 /* of each curved law, and its terminals */
 #define EACH(LAW) \
     LAW(DIODE, 2) LAW(BIPOLAR, 3) LAW(TTL_INPUT, 3) LAW(LOGIC_OUTPUT, count) LAW(MOSFET, 3) \
-    LAW(REGULATOR, 3) LAW(PHOTOTRANSISTOR, 4) LAW(COMPARATOR, 5) LAW(AMPLIFIER, 5) LAW(CONTACT, 4)
+    LAW(REGULATOR, 3) LAW(PHOTOTRANSISTOR, 4) LAW(COMPARATOR, 5) LAW(AMPLIFIER, 5) LAW(CONTACT, 4) \
+    LAW(STAGE_TROUBLE, count) LAW(STAGE_DRIVE, 3)
 
 INLINE void limit(int kind, int count, V *x, const V *old, const V *par, double s, const Settings *set) {
     switch (kind) {
@@ -37,6 +38,8 @@ INLINE void evaluate(int kind, const Group *group, const V *x, const V *par, dou
     case COMPARATOR: comparator(x, par, w->live, i, g); break;
     case AMPLIFIER: amplifier(x, par, i, g); break;
     case CONTACT: contact(x, par, w->live, i, g); break;
+    case STAGE_TROUBLE: stage_trouble(group, x, par, i, g); break;
+    case STAGE_DRIVE: stage_drive(x, par, i, g); break;
     }
 }
 

@@ -35,7 +35,7 @@ typedef struct {
 /* terminals that carry current, one bit each */
 INLINE int carrying(int kind) {
     return kind == PHOTOTRANSISTOR ? 12 : kind == COMPARATOR || kind == AMPLIFIER ? 31
-         : kind == CONDUCTANCE || kind == SOURCE || kind == DIODE || kind == CONTACT ? 3 : 7;
+         : kind == CONDUCTANCE || kind == SOURCE || kind == DIODE || kind >= CONTACT ? 3 : 7;
 }
 
 /* The arrays, from one piece of memory; 0 when there is none. */

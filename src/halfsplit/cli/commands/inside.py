@@ -52,7 +52,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
 KIND = Command(
     name="inside",
-    order=97,
+    order=89,
     help="open a block: type the parts inside it in its place, readings kept",
     arguments=arguments,
     run=run,

@@ -40,7 +40,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
 KIND = Command(
     name="revise",
-    order=96,
+    order=93,
     help="go on with a corrected board file; readings are kept",
     arguments=arguments,
     run=run,
