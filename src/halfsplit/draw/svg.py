@@ -146,8 +146,4 @@ def _pin(port: Port, *, numbered: bool) -> str:
             f'<text class="pin-number" x="{x}" y="{y}" text-anchor="{anchor}">'
             f"{escape(pin.name)}</text>"
         )
-    return (
-        f'{number}<circle class="pin" cx="{port.x}" cy="{port.y}" r="8" data-place="{place}" '
-        f'data-net="{escape(pin.net, quote=True)}">'
-        f"<title>{place}, net {escape(pin.net)}</title></circle>"
-    )
+    return f'{number}<circle class="pin" cx="{port.x}" cy="{port.y}" r="8" data-place="{place}"/>'

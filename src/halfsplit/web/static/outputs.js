@@ -10,11 +10,15 @@ const CHOICES = [
 ];
 const pending = new Map(); // check -> word on its way
 let touched = false;
+let last = []; // what was shown last; the table is made when it is seen
 let shown = null; // the state that a narrow page shows
 
 export function startOutputs() {
   $("outputs").querySelector("summary").addEventListener("click", () => {
     touched = true;
+  });
+  $("outputs").addEventListener("toggle", () => {
+    if ($("outputs").open && last.length) showOutputs(...last);
   });
 }
 
@@ -30,6 +34,8 @@ export function showOutputs(outputs, events, suggestions) {
   // The card asks for the outputs of one state; all states at once are for who opens them.
   const first = !events.some((event) => event.check && event.counts);
   if (!touched) $("outputs").open = first && suggestions.length > 0 && suggestions[0].kind !== "symptom";
+  last = [outputs, events, suggestions];
+  if (!$("outputs").open) return;
   const names = [...new Set(cells.map((cell) => cell.output))];
   const grid = make("div", { class: "grid", role: "group", "aria-label": "Outputs by state" });
   grid.style.setProperty("--states", outputs.states.length);
