@@ -62,6 +62,57 @@ def test_a_vague_answer_is_a_span(text: str, low: float | None, high: float | No
     assert got == [x if x is None else pytest.approx(x) for x in (low, high)]
 
 
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("2 or 3", 2.0, 3.0), ("4.something", 4.0, 5.0), ("4 or more", 4.0, None),
+        ("4+", 4.0, None), ("4 or less", None, 4.0), ("1v max", None, 1.0), ("< 1v", None, 1.0),
+        ("a few volts", 2.0, 7.0), ("a few millivolts", 0.002, 0.007), ("tiny", -0.2, 0.3),
+        ("next to nothing?", -0.2, 0.3), ("near ground", -0.2, 0.3), ("a diode drop", 0.5, 0.8),
+        ("less than a diode drop", None, 0.5), ("2 to 3, jumping", 2.0, 3.0),
+        ("probably under 1", None, 1.0),
+    ],
+)  # fmt: skip
+def test_a_loose_answer_is_a_span(text: str, low: float | None, high: float | None) -> None:
+    value, *got = volts(text)
+    assert value is None
+    assert got == [x if x is None else pytest.approx(x) for x in (low, high)]
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "half"),
+    [
+        ("2?", 2.0, 0.5), ("probably 12", 12.0, 1.2), ("12, I think", 12.0, 1.2),
+        ("24ish volts", 24.0, 2.4), ("drops to 2.0", 2.0, 0.05), ("sits at 4.9", 4.9, 0.05),
+        ("hovers around 3.0", 3.0, 0.3), ("3v3", 3.3, 0.05), ("twenty four", 24.0, 0.5),
+    ],
+)  # fmt: skip
+def test_an_unsure_number_is_a_wide_one(text: str, value: float, half: float) -> None:
+    assert list(volts(text)) == pytest.approx([value, value - half, value + half])
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("more than 10k", 10e3, None), ("10k or more", 10e3, None), ("a few ohms", 2.0, 7.0),
+        ("tens of k", 10e3, 100e3), ("several megohms", 3e6, 9e6), ("megohms", 1e6, 100e6),
+        ("dead short", 0.0, 5.0), ("beeps", 0.0, 5.0), ("low-ish", None, 1e3),
+        ("very high", 1e6, None), ("under an ohm", None, 1.0),
+    ],
+)  # fmt: skip
+def test_loose_ohms(text: str, low: float | None, high: float | None) -> None:
+    reading = read_number(text, "Ω", over=True, what="ohms")
+    assert reading.value is None
+    assert [reading.low, reading.high] == [
+        end if end is None else pytest.approx(end) for end in (low, high)
+    ]
+
+
+@pytest.mark.parametrize("text", ["rising", "climbing", "toggling", "pulses", "blinking"])
+def test_what_does_not_stand_still_says_nothing(text: str) -> None:
+    assert read_number(text, "Ω", over=True, what="ohms").nothing
+
+
 @pytest.mark.parametrize("text", ["about 5", "~5", "5ish", "5 V or so", "roughly 5", "around 5 V"])
 def test_about_widens_the_rounding(text: str) -> None:
     assert list(volts(text)) == pytest.approx([5.0, 4.5, 5.5])

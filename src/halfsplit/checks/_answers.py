@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 
+from halfsplit.checks._loosely import loosely
 from halfsplit.checks._words import is_nothing, shorten
 from halfsplit.checks.kind import Reading
 from halfsplit.errors import ReadingError, UnitError
@@ -81,6 +82,7 @@ def read_number(text: str, unit: str, *, over: bool, what: str) -> Reading:
     said = said.rstrip("!;")
     for _ in range(3):
         said = _TAIL.sub("", _LEAD.sub("", said))
+    said = loosely(said, unit)
     if said.casefold() in OPEN:
         if over:
             return Reading(text=text, value=math.inf, word="OL")

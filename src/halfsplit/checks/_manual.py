@@ -19,8 +19,9 @@ under it `U3.6/pad`, a test point `TP1`, or anywhere on a net `net DRA`. Ohms, d
 continuity from one place alone are to ground.
 
 A number may be typed as `0.68`, `680m`, `0,68 V`; vaguely as `about 5`, `under 1`, `>4`,
-`0.6-0.8`; as `OL` on ohms and diode. `?`, `skip`, `flickers` and `could not reach` are answers
-too: they move nothing.
+`0.6-0.8`, `2 or 3`, `4.something`, `10k or more`, `a few k`, `tiny`, `a diode drop`, `dead short`,
+`low-ish`; as `OL` on ohms and diode. What is unsure (`probably 12`, `2?`) is taken more widely.
+`?`, `skip`, `flickers`, `toggling` and `could not reach` are answers too: they move nothing.
 
 """
 

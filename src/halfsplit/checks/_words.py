@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
+from halfsplit.checks._loosely import sure
 from halfsplit.checks.kind import Reading
 from halfsplit.errors import ReadingError, UnknownName, nearest
 from halfsplit.solve.law import Array
@@ -17,7 +18,8 @@ _NOTHING = re.compile(
     r"^(?:\?+|-+|skip(?:ped)?|pass on|n/?a|dunno|(?:i )?(?:do not|don'?t) know|no idea|unknown"
     r"|un ?sure|not sure|unclear|(?:i )?(?:could|can)(?: ?not|n'?t|'t)\b.*|unable\b.*"
     r"|un ?reachable|no access|(?:it )?(?:flickers?|flickering|jumps?|jumping|wanders?|wandering"
-    r"|drifts?|drifting|pulses?|pulsing|toggles|toggling|unstable|unsteady)\b.*"
+    r"|drifts?|drifting|rising|climbing|creeping|pulses?|pulsing|toggles|toggling"
+    r"|blinks?|blinking|both lights?|unstable|unsteady)\b.*"
     r"|not measured|not done|not tried|did ?n[o']?t\b.*)"
     r"[.!]?$",
     re.IGNORECASE,
@@ -42,7 +44,19 @@ def read_word(text: str, synonyms: Mapping[str, str], *, what: str) -> Reading:
     said = " ".join(text.split()).strip(" .!;").casefold()
     if is_nothing(text):
         return Reading(text=text, nothing=True)
-    for lead in ("", "it is ", "it's ", "it ", "they ", "is ", "was "):
+    said = sure(said)[0]
+    for lead in (
+        "",
+        "it is ",
+        "it's ",
+        "it ",
+        "they ",
+        "is ",
+        "was ",
+        "stays ",
+        "always ",
+        "stuck ",
+    ):
         if said.startswith(lead) and said[len(lead) :] in synonyms:
             return Reading(text=text, word=synonyms[said[len(lead) :]])
     words = ", ".join(dict.fromkeys(synonyms.values()))

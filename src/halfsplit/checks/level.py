@@ -23,6 +23,9 @@ __all__ = ["KIND", "Level"]
 PROBE_ERROR = 0.15
 """Volt; how far a probe's thresholds lie from the family's (judgement, no source)."""
 
+NOT_HIGH, NOT_LOW = "not high", "not low"
+"""A vague answer: one of the other two."""
+
 NOTHING_LIT = np.array([0.05, 0.9, 0.05])
 """What a probe shows where nothing holds the place (judgement, no source)."""
 
@@ -49,8 +52,15 @@ class Level(Kind):
         **dict.fromkeys(("high", "hi", "h", "1", "one", "logic high"), "high"),
         **dict.fromkeys(
             ("undefined", "floating", "float", "floats", "nothing", "none", "neither", "between",
-             "no light", "open", "tristate", "z", "hi-z", "in between", "not lit"),
+             "no light", "open", "tristate", "z", "hi-z", "in between", "not lit", "nothing lit",
+             "no lights"),
             "undefined",
+        ),
+        **dict.fromkeys(
+            ("low-ish", "lowish", "weak low", "dim low", "not high", "low or floating"), NOT_HIGH
+        ),
+        **dict.fromkeys(
+            ("high-ish", "highish", "weak high", "dim high", "not low", "high or floating"), NOT_LOW
         ),
     }  # fmt: skip
     usual_setup = "powered"
@@ -97,6 +107,9 @@ class Level(Kind):
         labels = tuple(self.words)
         if reading.nothing:
             return np.ones(len(p))
+        if reading.word in (NOT_HIGH, NOT_LOW):
+            other: Array = 1.0 - p[:, labels.index(reading.word.removeprefix("not "))]
+            return other
         if reading.word not in labels:
             raise UnknownName("answer", reading.word, labels)
         column: Array = p[:, labels.index(reading.word)]

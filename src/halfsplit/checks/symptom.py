@@ -43,7 +43,9 @@ SYNONYMS_LOADS = {
     "on": "on", "live": "on", "energised": "on", "energized": "on", "pulls": "on", "pulls in": "on",
     "lit": "on", "holds": "on", "strong": "on", "runs": "on", "off": "off", "dead": "off",
     "nothing": "off", "dark": "off", "limp": "off", "free": "off", "weak": "weak", "dim": "weak",
-    "half": "weak", "faint": "weak", "low": "off", "high": "on",
+    "half": "weak", "faint": "weak", "low": "off", "high": "on", "barely": "weak",
+    "weakly": "weak", "hardly": "weak", "twitches": "weak", "hums": "weak", "vibrates": "weak",
+    "almost": "weak", "not quite": "weak", "slightly": "weak", "a little": "weak",
 }  # fmt: skip
 SYNONYMS_LEVELS = {
     "high": "high", "hi": "high", "h": "high", "1": "high", "on": "high", "low": "low",

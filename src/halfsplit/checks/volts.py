@@ -13,6 +13,7 @@ from halfsplit.checks._cautions import slip
 from halfsplit.checks._expected import expected_span
 from halfsplit.checks._gather import gather
 from halfsplit.checks._grid import volts_grid
+from halfsplit.checks._loosely import sure
 from halfsplit.checks._numeric import Predicted, likelihood, outcome_tables, predicted
 from halfsplit.checks._places import leg, legs_by_net, powered_states, where
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
@@ -21,6 +22,8 @@ from halfsplit.solve.law import Array
 
 __all__ = ["KIND", "Volts"]
 
+_AT_RAIL = ("rail", "the rail", "at the rail", "near the rail", "full rail", "at the supply")
+_HALF_RAIL = ("half rail", "half the rail", "half the supply", "half way", "mid-rail", "midway")
 SMALL = 4
 """Most pins of a small part."""
 
@@ -69,7 +72,9 @@ class Volts(Kind):
         )
 
     def read(self, check: Check, text: str, world: World) -> Reading:
-        reading = read_number(text, "V", over=False, what=f"volts at {check.places[0]}")
+        reading = self._loosely(check, text, world) or read_number(
+            text, "V", over=False, what=f"volts at {check.places[0]}"
+        )
         most = 10.0 * max([abs(rail.volts) for rail in world.board.rails] or [5.0]) + 50.0
         if reading.value is not None and abs(reading.value) > most:
             raise ReadingError(
@@ -77,6 +82,25 @@ class Volts(Kind):
                 f"(up to {most:g} V is taken): was it millivolts? Type 680m for 680 mV"
             )
         return reading
+
+    def _loosely(self, check: Check, text: str, world: World) -> Reading | None:
+        """Words that stand for levels of the place's family, or for the only rail."""
+        said = sure(" ".join(text.split()).strip(" .!;").casefold())[0]
+        low, high = world.thresholds(world.place(check.places[0]).net)
+        rails = {rail.volts for rail in world.board.rails}
+        rail = rails.pop() if len(rails) == 1 else None
+        spans: dict[str, tuple[float | None, float | None]] = {
+            "low": (None, low), "low-ish": (None, high), "lowish": (None, high),
+            "high": (high, None), "high-ish": (low, None), "highish": (low, None),
+        }  # fmt: skip
+        if rail is not None:
+            near = sorted((0.9 * rail, 1.1 * rail))
+            half = sorted((0.4 * rail, 0.6 * rail))
+            spans |= dict.fromkeys(_AT_RAIL, (near[0], near[1]))
+            spans |= dict.fromkeys(_HALF_RAIL, (half[0], half[1]))
+        if said not in spans:
+            return None
+        return Reading(text=text, low=spans[said][0], high=spans[said][1])
 
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
         if not checks:
