@@ -7,8 +7,10 @@ const LONGEST = 2000;
 
 export function listen({ onState, onUp, onDown }) {
   let wait = SHORTEST;
+  let socket;
+  window.addEventListener("offline", () => socket.close()); // it would stand for minutes, and say nothing
   const open = () => {
-    const socket = new WebSocket(`ws://${location.host}${base}news`);
+    socket = new WebSocket(`ws://${location.host}${base}news`);
     socket.addEventListener("open", () => {
       wait = SHORTEST;
       onUp();

@@ -5,6 +5,7 @@ import { $, base, kept } from "./dom.js";
 
 const KEPT = `${kept} outbox`;
 const AGAIN = 1500;
+const LONGEST = 15000; // milliseconds without an answer, as from a phone out of reach: it is sent again
 const waiting = [];
 let busy = false;
 let lastEvent = 0;
@@ -82,6 +83,7 @@ async function attempt(action) {
       method: "POST",
       headers: { "content-type": "application/json" },
       body: JSON.stringify(body),
+      signal: AbortSignal.timeout(LONGEST),
     });
   } catch {
     return "later";
