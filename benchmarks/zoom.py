@@ -1,19 +1,22 @@
 """Frames while a capture is zoomed in a browser: 16 channels of samples, 60 steps in and out.
 
-    python benchmarks/zoom.py [--samples 2000000] [--width 1280] [--shots FOLDER]
+    python benchmarks/zoom.py [--samples 2000000] [--shared] [--width 1280] [--shots FOLDER]
 
 Needs Chromium. A frame's time is what drawing it takes in the page, measured by the page's clock
-around each animation callback; beside it the time from a key to finer columns on the screen.
+around each animation callback; beside it the time in which a window's columns come. With --shared
+the 16 channels lie in one file, so that 100 million samples of each need half a gigabyte.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
+import zlib
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -26,6 +29,7 @@ from playwright.sync_api import sync_playwright
 from halfsplit.bench import Bench
 from halfsplit.board.source import find_source
 from halfsplit.capture.keep import keep
+from halfsplit.capture.kept import INDEX
 from halfsplit.capture.record import Analog, Record
 
 PORT = 8797
@@ -42,6 +46,8 @@ WATCH = """() => {
   });
 }"""
 
+FETCHED = """() => performance.getEntriesByType("resource")
+  .filter(({ name }) => name.includes("/columns?")).map(({ duration }) => duration)"""
 EMPTY = """async () => {
   const apart = [];
   let before = await new Promise((go) => requestAnimationFrame(go));
@@ -55,14 +61,14 @@ EMPTY = """async () => {
 }"""
 
 
-def parts(samples: int) -> Iterator[Record]:
+def parts(samples: int, count_of: int) -> Iterator[Record]:
     """Noise on slow waves, in pieces."""
     chance = np.random.default_rng(1)
     for start in range(0, samples, PART):
         count = min(PART, samples - start)
         at = np.arange(start, start + count, dtype=np.float64) * 1e-6
         channels = []
-        for number in range(CHANNELS):
+        for number in range(count_of):
             wave = np.sin(2 * np.pi * (1 + number) * 3.0 * at) + chance.normal(0.0, 0.05, count)
             channels.append(
                 Analog(name=f"CH{number}", unit="V", samples=wave.astype(np.float32),
@@ -77,6 +83,7 @@ def parts(samples: int) -> Iterator[Record]:
 def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--samples", type=int, default=2_000_000)
+    options.add_argument("--shared", action="store_true")
     options.add_argument("--width", type=int, default=1280)
     options.add_argument("--chromium", default="/usr/bin/chromium")
     options.add_argument("--shots", type=Path)
@@ -85,7 +92,10 @@ def main() -> None:
         case = Path(folder) / "zoom.hsplit"
         Bench.create(case, find_source("linear-supply").text).close()
         begun = time.perf_counter()
-        keep(parts(args.samples), case.with_suffix(".captures") / "long")
+        long = case.with_suffix(".captures") / "long"
+        keep(parts(args.samples, 1 if args.shared else CHANNELS), long)
+        if args.shared:
+            share(long)
         print(f"kept {CHANNELS} x {args.samples:,} samples in {time.perf_counter() - begun:.1f} s")
         words = [sys.executable, "-m", "halfsplit", "open", str(case), "--port", str(PORT)]
         server = subprocess.Popen([*words, "--no-browser"], stdout=subprocess.DEVNULL)
@@ -94,6 +104,16 @@ def main() -> None:
         finally:
             server.kill()
             server.wait()
+
+
+def share(folder: Path) -> None:
+    """Let all channels lie in the files of the first."""
+    path = folder / INDEX
+    record = json.loads(path.read_text())["record"]
+    first = record["channels"][0]
+    record["channels"] = [first | {"name": f"CH{number}"} for number in range(CHANNELS)]
+    crc = zlib.crc32(json.dumps(record, sort_keys=True).encode())
+    path.write_text(json.dumps({"record": record, "crc32": crc}))
 
 
 def measure(args: argparse.Namespace) -> None:
@@ -128,6 +148,11 @@ def measure(args: argparse.Namespace) -> None:
             }"""
         )
         page.wait_for_timeout(500)
+        fetched = page.evaluate(FETCHED)
+        print(
+            f"{len(fetched)} windows of {CHANNELS} channels fetched: median "
+            f"{statistics.median(fetched):.0f} ms each"
+        )
         frames = page.evaluate("window.frames_")
         starts = page.evaluate("window.starts_")
         apart = [b - a for a, b in pairwise(starts) if 1 < b - a < 400]
