@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from halfsplit.board.model import Board, Part
+from halfsplit.board.model import BLOCK, Board, Part
 from halfsplit.board.vocabulary import KindWord, PinWord
 from halfsplit.build.channels import channels
 from halfsplit.build.wiring import with_far_sides
@@ -82,7 +82,8 @@ def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterabl
     words = {pin.name: pin for pin in word.pins} if word else {}
     title = word.title if word else part.kind
     pins = {name: _pin(part, name, net, words, driven) for name, net in part.pins.items()}
-    label = part.type or (part.kind if part.kind[:1].isdigit() or part.kind.isupper() else "")
+    number = part.kind if part.kind[:1].isdigit() or part.kind.isupper() else ""
+    label = part.fields.get("title", "") if part.kind == BLOCK else part.type or number
     if word and word.value_unit and part.value is not None:
         label = _value(part.value, word.value_unit)
     power = tuple(pin for pin in pins.values() if pin.role in POWER)

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from halfsplit.bench import DEMO_VARIABLE, Bench
+from halfsplit.board.feedback import feedback
 from halfsplit.build.channels import channels
 from halfsplit.checks.kind import ADDED, Meter
 from halfsplit.checks.registry import CHECKS
@@ -99,11 +100,13 @@ async def suspect(request: Request) -> Response:
 
 
 async def paths(request: Request) -> Response:
-    """The signal paths with what readings say of each net, and the groups of like channels."""
+    """The signal paths with what readings say of each net, loops of blocks, and the groups of like
+    channels."""
 
     def job(bench: Bench) -> dict[str, object]:
         return {
             "paths": [one.to_json() for one in bench.halvings()],
+            "loops": [one.to_json() for one in feedback(bench.board)],
             "channels": [
                 [{"nets": list(one.nets), "parts": list(one.parts)} for one in group]
                 for group in channels(bench.board)

@@ -39,7 +39,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             signs = {"good": "+", "bad": "!", "not read": ""}
             nets = [net + signs[mark] for net, mark in zip(one.path.nets, one.marks, strict=True)]
             parts = [f" {stage.part} " for stage in one.path.stages]
-            yield "  " + "".join(a + b for a, b in zip(nets, [*parts, ""], strict=True))
+            begin = f"{one.path.origin} " if one.path.origin else ""
+            yield f"  {begin}" + "".join(a + b for a, b in zip(nets, [*parts, ""], strict=True))
         yield from (f"{loop.sentence}." for loop in loops)
 
     data = {

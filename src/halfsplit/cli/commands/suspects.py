@@ -12,6 +12,8 @@ from halfsplit.cli.screen import Screen
 __all__ = ["KIND"]
 
 _SHOWN = 10
+_SETTLED = 0.9
+"""From this probability on it is told that nothing would change it."""
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,6 +62,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if len(found) < total:
             yield f"  and {total - len(found)} more; --count tells how many to show"
         told = [one.sentence for one in out] + [one.sentence for one in changes]
+        if not changes and found and found[0].suspect.probability > _SETTLED:
+            told.append(f"No check left would take the lead from {found[0].suspect.suspect.id}.")
         yield from (f"  {sentence}" for sentence in told)
 
     return Answer(data=data, lines=lines)

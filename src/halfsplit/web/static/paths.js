@@ -26,6 +26,7 @@ async function load() {
     const others = found.paths.filter((one) => !read.includes(one));
     const rows = read.map(path);
     if (others.length) rows.push(make("li", {}, make("details", {}, make("summary", {}, `${others.length} without a reading`), make("ul", { class: "path-list" }, others.map(path)))));
+    rows.push(...found.loops.map((loop) => make("li", { class: "quiet" }, `${loop.sentence}.`)));
     if (!rows.length) rows.push(make("li", { class: "empty" }, "This board has no path from an input to an output."));
     $("path-list").replaceChildren(...rows);
     $("sisters").replaceChildren(...found.channels.map(sisters));
@@ -39,6 +40,7 @@ function path(one) {
     make("span", { class: `step-net ${one.marks[at].replace(" ", "-")}`, "aria-label": `${net}: ${one.marks[at]}` }, `${SIGNS[one.marks[at]]} ${net}`),
     one.parts[at] ? make("span", { class: "step-part" }, one.parts[at]) : null,
   ]);
+  if (one.origin) steps.unshift(make("span", { class: "step-part" }, one.origin));
   return make("li", {}, make("b", {}, one.output || one.nets.at(-1)), make("div", { class: "steps" }, steps), make("p", { class: "quiet small" }, one.sentence));
 }
 
