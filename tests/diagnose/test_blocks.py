@@ -209,3 +209,11 @@ def test_a_stage_with_an_outside_input_takes_it_for_good() -> None:
     (one, *_) = halvings(case(LOOP))
     assert one.path.source == "IN"
     assert one.path.origin == ""
+
+
+def test_a_block_that_was_mended_asks_for_no_part_to_be_tested() -> None:
+    told = (("symptom end @run", "wrong"), ("signal N4 @run", "good"), ("signal N5 @run", "bad"))
+    session = more(case(row(8), *told).repaired("B5"), ("symptom end @run", "right"))
+    judged = verdict(session)
+    assert judged.kind == "cured"
+    assert not any(one.kind == "parttest" for one in suggest(session, 5))

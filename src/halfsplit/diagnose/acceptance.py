@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from halfsplit.board.model import BLOCK
 from halfsplit.build.fault import Fault
 from halfsplit.checks.passes import ALL_RIGHT, NEEDED, PASSES
 from halfsplit.checks.soak import SOAK
@@ -120,9 +121,9 @@ def _cause(session: Session) -> tuple[Fault | None, float]:
 
 
 def _removed(session: Session) -> list[str]:
-    """Designators of parts that were changed."""
+    """Designators of parts that were changed; what was changed inside a block is not known."""
     names = [name for done in session.done for name in done.split(AND)]
-    parts = {part.designator for part in session.world.board.parts}
+    parts = {part.designator for part in session.world.board.parts if part.kind != BLOCK}
     return [name for name in dict.fromkeys(names) if name in parts]
 
 
