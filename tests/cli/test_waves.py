@@ -77,6 +77,33 @@ def test_command_compare(call: Call, folder: Path, rng: np.random.Generator) -> 
     assert call("compare", "slow.vcd", "--good", "unit.json", "--good", "good.vcd").code == 2
 
 
+TRUTH = Path(__file__).parents[1] / "truth" / "captures"
+"""Dumps of Icarus Verilog; the README beside them says how they were made."""
+
+
+def test_compare_learns_what_commands_bring(call: Call) -> None:
+    """The source says: 30 us after each rising edge of step, up while dir is high; of 50 commands
+    every ninth lost, or 200 us from the sixth on."""
+    good, lossy, slow = (str(TRUTH / f"command{fault}.vcd") for fault in range(3))
+    told = ["--lines", ",".join(f"phases[{bit}]" for bit in range(4)), "--step", "step"]
+    told += ["--dir", "dir", "--on", "high", "--in-order"]
+    words = ["--good", good, *told]
+    said = call("compare", good, *words, "--write", "unit.json", "--json")
+    assert said.code == 0, said.err
+    assert "50 steps, both directions" in said.data["verdict"]
+    commands = said.data["manner"]["commands"]
+    assert commands["edge"] == "rising"
+    assert commands["delay"] == pytest.approx(30e-6, abs=1e-6)
+    assert commands["high"] == "up"
+    assert commands["ahead"] == pytest.approx(100e-6, abs=1e-6)
+    kept = call("compare", slow, "--good", "unit.json", *told, "--json").data
+    (late,) = (one for one in kept["differences"] if one["what"] == "delay")
+    assert late["sentence"].startswith("45 of 50 steps come at another time")
+    found = call("compare", lossy, *words).out
+    assert "5 of 50 commands bring no step" in found
+    assert call("compare", good, "--good", good, "--dir", "dir").code == 2
+
+
 LINES_BOARD = """\
 board "Two lines" rev A
 rail +5 5V
