@@ -27,7 +27,9 @@ _SET, _CLEAR, _FREE = "s", "c", "n"
 _HELD = Clocked(clock="0", data="0", force_high=f"{_FREE} & {_SET}",
                 force_low=f"!{_FREE} | ({_CLEAR} & !{_SET})")  # fmt: skip
 """Reset goes before trigger, trigger before threshold."""
-_LEVEL = f"{_FREE} & ({_SET} | (q & !{_CLEAR}))"
+_LEVEL = f"{_FREE} & ({_SET} | q)"
+"""Threshold goes by way of the latch: by itself it would hold the output half way, where its own
+discharge keeps it."""
 _GATE = {
     "vth": 0.5, "rel": 1.0, "steep": 6.0, "a0": 0.0, "a1": 1.0, "e0": 1.0, "e1": 0.0, "bit": 0.0,
     "kl": 1.0, "kh": 1.0, "on_at": 3.0, "leak": 1e-9, "swing": 0.0,

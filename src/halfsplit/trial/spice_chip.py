@@ -249,14 +249,12 @@ class _ChipWriter:
 
     def _bit(self, rule: Clocked, nodes: Mapping[str, str], out: str) -> str:
         """The node of a stored bit; outputs with the same rule share it."""
-        told = [
-            spoken(text, nodes) if text else ""
-            for text in (rule.clock, rule.data, rule.force_high, rule.force_low)
-        ]
-        key = tuple(told)
+        texts = (rule.clock, rule.data, rule.force_high, rule.force_low)
         held = self.sheet.inner(self.part, f"bit{out}")
+        key = tuple(spoken(text, {**nodes, "q": "q"}) if text else "" for text in texts)
         if key in self.bits:
             return self.bits[key].source.replace("v_", "i_", 1)
+        told = [spoken(text, {**nodes, "q": held}) if text else "" for text in texts]
         source = self.sheet.name("v", self.part, f"bit{out}")
         self.sheet.volts(source, held, "0", 0.0, knob=True)
         names = []

@@ -73,16 +73,15 @@ def _unit(sheet: Sheet, part: Part, wrong: Wrong, letter: str, pins: TimerPins, 
         levels["c"] = "0"
     held = sheet.name("v", part, f"bit{letter}")
     sheet.volts(held, sheet.inner(part, f"q{letter}"), "0", 0.0, knob=True)
-    node = {name: sheet.inner(part, f"{name}{letter}") for name in (*levels, "q", "fh", "fl", "x")}
-    s, c, f, q = (f"v({node[name]})" for name in "scfq")
+    node = {name: sheet.inner(part, f"{name}{letter}") for name in (*levels, "q", "fh", "fl")}
+    s, c, f = (f"v({node[name]})" for name in "scf")
     levels |= {
         "fh": f"min({f},{s})",
         "fl": f"max(1-{f},min({c},1-{s}))",
-        "x": f"min({f},max({s},min({q},1-{c})))",
     }
     for name, told in levels.items():
         sheet.add(f"{sheet.name('b', part, name + letter)} {node[name]} 0 v={told}")
-    level = f"v({node['x']})"
+    level = f"v({node['q']})"  # the latch alone: a comparator must not hold it half way
     _output(sheet, part, wrong, pins.out, level, die)
     _discharge(sheet, part, wrong, pins.discharge, level, die)
     return Bit(source=held, clock="", data="", edge=True, force_high=node["fh"],
