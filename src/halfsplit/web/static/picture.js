@@ -38,7 +38,9 @@ export function showShares({ parts, pins, cleared }) {
   for (const part of svg.querySelectorAll(".part")) {
     const name = part.dataset.part;
     const share = parts[name] ?? 0;
-    part.setAttribute("class", part.getAttribute("class").replace(/\bs\d\b/, `s${step(share)}`));
+    const look = part.getAttribute("class");
+    const now = look.replace(/\bs\d\b/, `s${step(share)}`);
+    if (now !== look) part.setAttribute("class", now);
     const free = cleared.includes(name);
     const label = part.querySelector(".share");
     label.textContent = share >= 0.01 ? short(share) : free ? "✓" : "";
