@@ -17,6 +17,7 @@ from halfsplit.checks._vague import with_else
 from halfsplit.checks._words import is_nothing, read_word, said_column, shorten
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import ReadingError
+from halfsplit.parts.block import KIND as KIND_OF_BLOCK
 from halfsplit.parts.block import PULSES, block_outputs
 from halfsplit.solve.law import Array
 
@@ -25,6 +26,10 @@ __all__ = ["GOOD", "KIND", "Signal"]
 GOOD, BAD = "good", "bad"
 SLIP = 0.003
 """A good signal called bad, or a bad one good (judgement, no source)."""
+_FIVE_VOLTS, _LOW, _HIGH = 6.0, 0.3, 0.6
+"""Blocks that give more than the first, V, are read by these shares of it: about a third and two
+thirds, as inputs of the 4000 series take them (family data sheets, from memory)."""
+_Span = tuple[float, float]
 _JUDGED = {
     **dict.fromkeys(
         ("right", "ok", "okay", "fine", "yes", "as expected", "correct", "present", "clean",
@@ -117,26 +122,40 @@ class Signal(Kind):
 
     def _judged(self, check: Check, said: Reading, world: World) -> Reading:
         """Volts, held against what the state says or a good board reads; a span that is right in
-        part tells nothing."""
-        net = _net(check, world)
-        wanted = volts_of(world.board, net, known_values(world.board, check.state))
-        if wanted is None and driver(world.board, net):
+        part tells nothing, nor does what is between two levels."""
+        low = said.value if said.value is not None else said.low
+        high = said.value if said.value is not None else said.high
+        least, most = -np.inf if low is None else low, np.inf if high is None else high
+        sure, possible = self._spans(check, said.text, world)
+        if least > possible[1] or most < possible[0]:
+            return replace(said, word=BAD)
+        if least >= sure[0] and most <= sure[1]:
+            return replace(said, word=GOOD)
+        return Reading(text=said.text, nothing=True)
+
+    def _spans(self, check: Check, said: str, world: World) -> tuple[_Span, _Span]:
+        """Volts that are surely right, and volts that may be."""
+        net, known = _net(check, world), known_values(world.board, check.state)
+        part, wanted = driver(world.board, net), volts_of(world.board, net, known)
+        if part and known.get(net) in ("low", "high"):
+            low, high = world.thresholds(net)
+            top = KIND_OF_BLOCK.levels(part)[1]
+            if top > _FIVE_VOLTS:
+                low, high = _LOW * top, _HIGH * top
+            if known[net] == "low":
+                return (-np.inf, low), (-np.inf, high)
+            return (high, np.inf), (low, np.inf)
+        if wanted is None and part:
             raise ReadingError(
-                f"cannot tell whether {shorten(said.text)} is right at {check.places[0]}: state "
+                f"cannot tell whether {shorten(said)} is right at {check.places[0]}: state "
                 f"{check.state} gives it no voltage; answer good or bad"
             )
         if wanted is None:
             wanted = float(world.volts(check.state, [f"net {net}"]).mean[0, 0])
-        low = said.value if said.value is not None else said.low
-        high = said.value if said.value is not None else said.high
         width = tolerance(wanted)
-        least = -np.inf if low is None else low - wanted
-        most = np.inf if high is None else high - wanted
-        if least > width or most < -width:
-            return replace(said, word=BAD)
-        if least >= -width and most <= width:
-            return replace(said, word=GOOD)
-        return Reading(text=said.text, nothing=True)
+        if part and "tolerance" in part.fields:
+            width = KIND_OF_BLOCK.number(part, "tolerance") / 100.0 * abs(wanted)
+        return (wanted - width, wanted + width), (wanted - width, wanted + width)
 
 
 def _rows(check: Check, world: World) -> Array:

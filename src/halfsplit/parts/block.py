@@ -213,6 +213,8 @@ KIND = Block(
                       "sets how likely it is to fail"),
             FieldWord(name="within", unit="1", default="10", help="how far an input's voltage may "
                       "be out, per cent"),
+            FieldWord(name="tolerance", unit="1", default="10", help="how far the voltage it gives "
+                      "may be out, per cent"),
             FieldWord(name="high", unit="V", default="5V", help="an output that is high"),
             FieldWord(name="ohms", unit="Ω", default="1", help="what an output is behind"),
             FieldWord(name="family", help="its pins are as those of this logic family"),
