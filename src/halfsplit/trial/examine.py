@@ -31,14 +31,15 @@ what follows from them is worked out once."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """One check with its answer and minutes, the likelihood [F + 1] that was read into it, and the
-    bits about what to repair that were open before it."""
+    """One check with its answer and minutes, the likelihood [F + 1] that was read into it; the
+    bits about what to repair that were open before it, and the suspect that led then."""
 
     check: Check
     answer: str
     minutes: float
     likelihood: Array
     bits: float
+    led: tuple[str, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,12 +148,15 @@ def _entered(session: Session, best: Suggestion, said: str) -> tuple[Session, As
     kind = session.catalogue.kind(check.kind)
     reading = kind.read(check, said, world)
     after = session.enter(check, reading)
+    shares = session.by_suspect()
+    leader = int(np.argmax(shares))
     return after, Asked(
         check=check,
         answer=said,
         minutes=best.minutes + best.setup_minutes,
         likelihood=np.asarray(kind.likelihood(check, reading, world, session.meter)),
-        bits=entropy(session.by_suspect()),
+        bits=entropy(shares),
+        led=(session.world.suspects[leader].id, float(shares[leader])),
     )
 
 

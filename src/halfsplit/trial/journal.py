@@ -28,8 +28,11 @@ class Journal:
     """A text file of one JSON object a line: first the trial, then its outcomes, each with its
     number and who examined. A line that was cut off by a stop is dropped."""
 
-    def __init__(self, path: Path, trial: str) -> None:
-        """Open or begin it. Raises :class:`TrialError` for a file that is not this trial's."""
+    def __init__(self, path: Path, trial: str | None) -> None:
+        """Open or begin it; without a ``trial``, open one of any trial to look at. Raises
+        :class:`TrialError` for a file that is not this trial's."""
+        if trial is None and not path.exists():
+            raise TrialError(f"expected a journal of a trial at {path}, found no such file")
         self.path = path
         self.known: dict[str, dict[int, Outcome]] = defaultdict(dict)
         """Who examined -> number -> outcome."""
@@ -59,7 +62,7 @@ class Journal:
         with self.path.open("a", encoding="utf-8", newline="\n") as file:
             file.write(json.dumps(row) + "\n")
 
-    def _read(self, at: int, line: bytes, trial: str) -> None:
+    def _read(self, at: int, line: bytes, trial: str | None) -> None:
         try:
             row = json.loads(line)
             if at == 1:
@@ -70,7 +73,7 @@ class Journal:
             raise TrialError(
                 f"expected a line of a trial's journal, got at {self.path}:{at}: {line[:60]!r}"
             ) from error
-        if at == 1 and found != trial:
+        if at == 1 and trial is not None and found != trial:
             raise TrialError(
                 f"expected the journal of this trial, {self.path} is of another one (another "
                 "board, seed, list of faults or share of slips): name another file, or remove it"
@@ -78,5 +81,8 @@ class Journal:
 
 
 def _outcome(fields: dict[str, Any]) -> Outcome:
-    named = tuple((name, probability) for name, probability in fields.pop("named"))
-    return Outcome(**fields | {"named": named, "bill": Bill(**fields["bill"])})
+    pairs = {
+        field: tuple((name, probability) for name, probability in fields[field])
+        for field in ("named", "led")
+    }
+    return Outcome(**fields | pairs | {"bill": Bill(**fields["bill"])})

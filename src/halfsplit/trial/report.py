@@ -21,7 +21,9 @@ class Outcome:
     ``right``: its suspect was named first, or tied with the first and said to be. ``mended``: the
     first repair of the plan puts it right; ``cured``: in the end nothing was wrong, at the cost of
     ``bill``. ``checks`` and ``minutes`` are those before the first repair, ``bits_after_symptoms``
-    what was open about the repair when the symptoms had been told. ``why`` is a class of
+    what was open about the repair when the symptoms had been told. ``led`` are the suspects that
+    led before each check, with their probabilities. ``needed`` are the minutes of the right
+    repairs alone: whoever knew what is wrong would take no less. ``why`` is a class of
     miss, ``detail`` the evidence. ``failed`` says why the fault could not be played at all.
     """
 
@@ -33,6 +35,8 @@ class Outcome:
     verdict: str = ""
     probability: float = 0.0
     named: tuple[tuple[str, float], ...] = ()
+    led: tuple[tuple[str, float], ...] = ()
+    needed: float = 0.0
     checks: int = 0
     checks_after_symptoms: int = 0
     bits_after_symptoms: float = 0.0
@@ -96,6 +100,10 @@ class TrialReport:
             "checks 90th percentile": sorted(checks)[int(0.9 * (len(checks) - 1))],
             "checks after the symptoms mean": _mean([o.checks_after_symptoms for o in self.asked]),
             "bits left after them mean": _mean([o.bits_after_symptoms for o in self.asked]),
+            "checks over bits left": _ratio(
+                [o.checks_after_symptoms for o in self.asked],
+                [o.bits_after_symptoms for o in self.asked],
+            ),
             "minutes mean": round(statistics.fmean(minutes), 1),
             "cured share": round(_share([one.cured for one in self.asked]), 4),
             "no good part renewed": round(
@@ -103,6 +111,9 @@ class TrialReport:
             ),
             "needless repairs mean": _mean([one.bill.needless for one in self.asked]),
             "minutes to the cure mean": _mean([one.bill.minutes for one in self.asked]),
+            "minutes over those of the right repair": _ratio(
+                [one.bill.minutes for one in self.asked], [one.needed for one in self.asked]
+            ),
             "money mean": _mean([one.bill.money for one in self.asked]),
             "seconds a fault": round(
                 statistics.fmean([one.seconds for one in self.outcomes] or [0.0]), 2
@@ -123,7 +134,7 @@ class TrialReport:
         for name, value in self.summary().items():
             if isinstance(value, dict):
                 value = ", ".join(f"{count} {why}" for why, count in value.items()) or "none"
-            rows.append(f"{name:34} {value}")
+            rows.append(f"{name:38} {value}")
         for one in self.misses[:most]:
             first = f"{one.named[0][0]} {one.named[0][1]:.0%}" if one.named else "nothing"
             rows.append(f"  {one.fault}: {one.verdict}, named {first}; {one.why}: {one.detail}")
@@ -141,3 +152,8 @@ def _share(right: Sequence[bool]) -> float:
 
 def _mean(values: Sequence[float]) -> float:
     return round(statistics.fmean(values), 2) if values else 0.0
+
+
+def _ratio(values: Sequence[float], least: Sequence[float]) -> float:
+    """Mean over mean; 0 when there is nothing to compare with."""
+    return round(sum(values) / sum(least), 3) if sum(least) > 0.0 else 0.0

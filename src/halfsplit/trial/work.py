@@ -14,7 +14,7 @@ from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.errors import HalfsplitError
 from halfsplit.trial.examine import Ask, Finding, examine
 from halfsplit.trial.hidden import Hidden
-from halfsplit.trial.patient import Patient
+from halfsplit.trial.patient import VERIFY, Patient
 from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.report import Outcome
 from halfsplit.trial.stand import Bench
@@ -109,6 +109,10 @@ class Work:
             verdict=found.kind,
             probability=found.probability,
             named=found.named,
+            led=tuple(one.led for one in found.asked),
+            needed=sum(
+                one.minutes + VERIFY for one in plan.world.suspects if one.id in hidden.suspects
+            ),
             checks=len(found.asked),
             checks_after_symptoms=len(after),
             bits_after_symptoms=after[0].bits if after else 0.0,

@@ -86,6 +86,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="keep every outcome here; the same command goes on where it stopped",
     )
+    parser.add_argument(
+        "--reliability",
+        type=Path,
+        metavar="FILE.svg",
+        help="draw how often what was told with 80 % was right",
+    )
 
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
@@ -130,6 +136,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             progress=_Progress() if sys.stderr.isatty() or journal else None,
         )
     report = reports.pop(PROGRAM)
+    if args.reliability is not None:
+        _draw(args.reliability, report)
     keep(world)
     figures = {name.replace(" ", "_"): value for name, value in report.summary().items()}
     data = plain_json(
@@ -190,6 +198,18 @@ def _share(text: str) -> float:
     if not 0.0 <= value < 1.0:
         raise argparse.ArgumentTypeError(f"expected a share from 0 to below 1, got {text!r}")
     return value
+
+
+def _draw(path: Path, report: TrialReport) -> None:
+    from halfsplit.errors import TrialError
+    from halfsplit.trial.reliability import at_verdicts, on_the_way, reliability, reliability_svg
+
+    verdicts, way = at_verdicts(report.outcomes), on_the_way(report.outcomes)
+    drawn = reliability_svg(reliability(verdicts), reliability(way), report.board)
+    try:
+        path.write_text(drawn, encoding="utf-8")
+    except OSError as error:
+        raise TrialError(f"expected to write {path}, got: {error}") from error
 
 
 class _Progress:
