@@ -110,7 +110,7 @@ def compile_transient(library: Path) -> str:
 
 def _in_variants(library: Path, source: Path) -> str:
     """Make ``library`` from ``source``, once for each instruction set."""
-    compiler, problem = _due(library, (source, *FOLDER.glob("kernel*.[ch]")))
+    compiler, problem = _due(library, (source, *FOLDER.glob("*.h")))
     if not compiler:
         return problem
     with tempfile.TemporaryDirectory() as folder:

@@ -1,5 +1,6 @@
 """Waveforms against circuits solved on paper (charging, decay, ripple) and against ngspice."""
 
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -166,6 +167,18 @@ state taken D=high pulse CLK
     q = done.at(at, done.volts["net Q"])
     assert (q[0] > 2.4).tolist() == [False, False, True, True]
     assert not (q[1] > 2.4).any()
+
+
+def test_a_clock_that_is_stuck_high_stays_there_whatever_the_healthy_one_does() -> None:
+    """Where the healthy clock falls and rises, its moves are no good guess: the fault's clock must
+    come back to its level, and the latch behind it see no edge."""
+    text = files("halfsplit").joinpath("examples", "plotter-drive.board").read_text("utf-8")
+    done = played(text, "rest 1ms, hold-A 1ms, hold-B 1ms", places=["net LATCH"],
+                  currents=["L1", "L2"], faults=["healthy", "U1 31 stuck high"])  # fmt: skip
+    assert np.ptp(done.volts["net LATCH"][0]) > 3.0
+    assert done.volts["net LATCH"][1].min() > 3.0
+    assert np.abs([amps[1] for amps in done.currents.values()]).max() < 1e-3
+    assert np.abs([amps[0] for amps in done.currents.values()]).max() > 0.1
 
 
 def test_values_that_nobody_gave_are_named() -> None:
