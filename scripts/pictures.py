@@ -18,10 +18,13 @@ from urllib.error import URLError
 from urllib.request import urlopen
 
 import numpy as np
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from halfsplit.bench import Bench
+from halfsplit.board.reader import read_board
 from halfsplit.board.source import find_source
+from halfsplit.parts.vocabulary import PartsVocabulary
+from halfsplit.report.drawing import drawing
 
 INTO = Path(__file__).parent.parent / "docs" / "pictures"
 FAULT = "Q2 c short to e"
@@ -30,6 +33,7 @@ READ = (
     "volts R6.2 @hold-B",
 )  # fmt: skip
 MARKED = (("U3", 0.14, 0.34), ("Q2", 0.34, 0.66), ("R6", 0.36, 0.79), ("TP1", 0.8, 0.8))
+DRAWN = ("plotter-drive", "logic-card")
 PAGES = ("", "readings", "photos", "captures", "board", "record", "tools", "cases")
 SIZES = ((1280, 900), (390, 844))
 FLAGS = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
@@ -121,7 +125,19 @@ def take_all(address: str) -> None:
                     file = INTO / f"{name or 'bench'}-{scheme}-{width}.jpg"
                     page.screenshot(path=file, type="jpeg", quality=60)
                 context.close()
+        for name in DRAWN:
+            take_drawing(browser, name)
         browser.close()
+
+
+def take_drawing(browser: Browser, name: str) -> None:
+    """The drawing of an example by itself."""
+    board = read_board(find_source(name).text, PartsVocabulary())
+    page = browser.new_page(viewport={"width": 1400, "height": 900})
+    page.set_content(f"<body style='margin:0;background:#fff'>{drawing(board)}</body>")
+    picture = page.locator("svg")
+    picture.screenshot(path=INTO / f"drawing-{name}.jpg", type="jpeg", quality=60)
+    page.close()
 
 
 def take(page: Page, address: str, name: str) -> None:

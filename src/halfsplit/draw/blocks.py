@@ -12,6 +12,8 @@ __all__ = ["FAR", "chip", "connector", "optocoupler", "power", "regulator"]
 FAR = "'"
 """Behind the number of a connector's pin: its other side."""
 _LEAD = 20
+_SHARE = 44
+"""Units between the designator and the name of a rail, for a number of suspicion."""
 _ROW = 20
 
 
@@ -28,7 +30,7 @@ def chip(box: Box, labelled: Labelled) -> Symbol:
     inner = max(
         44,
         2 * max((text_width(_inside(pin)) for pin in box.pins), default=0) + 16,
-        24 * len(up) + text_width(box.part, 11.0) + 12,
+        24 * len(up) + text_width(box.part, 11.0) + (_SHARE if up else 12),
         24 * len(down) + 16,
     )
     width = _tens(_LEAD * bool(left) + inner + _LEAD * bool(right))
