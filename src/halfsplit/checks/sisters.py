@@ -18,7 +18,7 @@ from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import PlaceError, UnknownName
 from halfsplit.solve.law import Array
 
-__all__ = ["KIND", "Sisters"]
+__all__ = ["ALIKE", "APART", "KIND", "ORDINALS", "SEVERAL", "SHARE", "Sisters", "sister_places"]
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 ALIKE, SEVERAL = "alike", "several"
@@ -62,23 +62,23 @@ class Sisters(Kind):
         return found
 
     def minutes(self, check: Check, world: World) -> float:
-        return self.usual_minutes * len(_sisters(check, world))
+        return self.usual_minutes * len(sister_places(check, world))
 
     def risk(self, check: Check, world: World) -> float:
         return sum(
             slip(Check(kind="volts", places=(place,), state=check.state), world)
-            for place in _sisters(check, world)
+            for place in sister_places(check, world)
         )
 
     def sentence(self, check: Check, world: World) -> str:
-        *first, last = _sisters(check, world)
+        *first, last = sister_places(check, world)
         return (
             f"With the board in state {check.state}, measure DC volts at {', '.join(first)} and "
             f"{last}: alike, or which is the odd one out?"
         )
 
     def read(self, check: Check, text: str, world: World) -> Reading:
-        places = _sisters(check, world)
+        places = sister_places(check, world)
         known = {
             **dict.fromkeys((ALIKE, "all alike", "same", "all the same", "equal", "none"), ALIKE),
             **dict.fromkeys((SEVERAL, "two", "more than one", "two pairs"), SEVERAL),
@@ -93,14 +93,14 @@ class Sisters(Kind):
     def outcomes(self, checks: Sequence[Check], world: World, meter: Meter) -> list[Outcomes]:
         found = []
         for check in checks:
-            places = _sisters(check, world)
+            places = sister_places(check, world)
             found.append(
                 Outcomes(labels=_labels(places), p=_rows(places, check.state, world, meter))
             )
         return found
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
-        places = _sisters(check, world)
+        places = sister_places(check, world)
         labels = _labels(places)
         p = _rows(places, check.state, world, meter)
         p = with_else(p, np.full(len(labels), 1.0 / len(labels)))
@@ -138,7 +138,7 @@ def _places(nets: Sequence[str], world: World) -> tuple[str, ...]:
     return tuple(legs[net][0] for net in nets)
 
 
-def _sisters(check: Check, world: World) -> tuple[str, ...]:
+def sister_places(check: Check, world: World) -> tuple[str, ...]:
     """The places that a check compares, in the order of the channels."""
     net = world.place(check.places[0]).net
     for nets in _classes(world):

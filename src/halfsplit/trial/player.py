@@ -17,7 +17,9 @@ import numpy as np
 
 from halfsplit.board.model import Board, Output
 from halfsplit.build.fault import Fault
+from halfsplit.build.world import World
 from halfsplit.checks.kind import Check
+from halfsplit.checks.sisters import ALIKE, APART, ORDINALS, SEVERAL, SHARE, sister_places
 from halfsplit.errors import TrialError, UnknownName
 from halfsplit.trial.sheet import Sheet
 from halfsplit.trial.spice_stages import FAMILIES
@@ -54,7 +56,8 @@ class Player:
 
     ``seed`` draws the board's tolerances, ``luck`` the meter and the slips, new ones each time that
     a check is done again. ``also`` are faults beside the first; a fault that comes and goes is
-    ``present`` in that share of readings, and ``good`` is the board without it. ``unresolved``
+    ``present`` in that share of readings, and ``good`` is the board without it. ``world`` tells
+    which places are sisters. ``unresolved``
     counts readings that the simulator could not find (answered ``?``), ``misread`` the slips.
     """
 
@@ -67,6 +70,7 @@ class Player:
     also: tuple[Fault, ...] = ()
     present: float = 1.0
     good: Stand | None = None
+    world: World | None = None
     stand: Stand = field(init=False)
     unresolved: int = 0
     misread: int = 0
@@ -140,6 +144,23 @@ class Player:
             true = float(rng.uniform(0.0, most))
         shown = true * (1.0 + self._gain()) + self.hand.offset * float(rng.uniform(-1.0, 1.0))
         return _digits(shown)
+
+    def _sisters(self, check: Check, rng: np.random.Generator) -> str:
+        """The odd one out of what the meter shows at each place."""
+        if self.world is None:
+            raise TrialError("expected the world of the board for a comparison, got none")
+        shown = []
+        for place in sister_places(check, self.world):
+            true = self.stand.volts(place, check.state)
+            if true is None:
+                return self._cannot()
+            if self._slips(rng):
+                true = float(rng.uniform(0.0, 5.0))
+            shown.append(true + self.hand.offset * float(rng.uniform(-1.0, 1.0)))
+        middle = float(np.median(shown))
+        limit = APART + SHARE * abs(middle)
+        odd = [at for at, volts in enumerate(shown) if abs(volts - middle) > limit]
+        return ALIKE if not odd else ORDINALS[odd[0]] if len(odd) == 1 else SEVERAL
 
     def _ohms(self, check: Check, rng: np.random.Generator) -> str:
         true = self.stand.ohms(*_pair(check))
@@ -276,6 +297,7 @@ _LOADS = ("off", "weak", "on")
 _LEVELS = ("low", "undefined", "high")
 _WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
     "volts": Player._volts,
+    "sisters": Player._sisters,
     "ohms": Player._ohms,
     "diode": Player._diode,
     "continuity": Player._continuity,

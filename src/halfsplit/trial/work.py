@@ -88,7 +88,7 @@ class Work:
         fault, *also = hidden.faults
         player = Player(
             board, fault, seed, self.bench, plan.hand, luck=plan.seed + number,
-            also=tuple(also), present=hidden.present, good=good.stand,
+            also=tuple(also), present=hidden.present, good=good.stand, world=plan.world,
         )  # fmt: skip
         suspects = " + ".join(hidden.suspects)
         shown = visible_by(player, good, plan.world, self.catalogue)
