@@ -198,3 +198,15 @@ def test_names_from_the_board_are_escaped() -> None:
     assert "<script>" not in text
     assert '<b>"' not in text
     ElementTree.fromstring(text)
+
+
+def test_signal_through_a_resistor_runs_from_its_driver_to_what_it_drives() -> None:
+    text = (
+        'board "Digit driver"\nrail +5 5V\nU1 7404 1=A 2=NA\nR1 620 NA B\nR2 4k7 +5 B\n'
+        "Q1 2N2907 e=+5 b=B c=C\nDS1 display-anode a=S com=C\noffsheet A drive 74LS\n"
+        "offsheet S unknown\n"
+    )
+    board = read_board(text, PartsVocabulary())
+    left = {one.box.part: one.x for one in lay_out(sheet_of(board)).boxes if not one.tray}
+    # A pull-up on the base does not make the base a source.
+    assert left["U1"] < left["R1"] < left["Q1"] < left["DS1"]

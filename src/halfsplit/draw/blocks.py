@@ -22,7 +22,7 @@ def chip(box: Box, labelled: Labelled) -> Symbol:
     power = [pin for pin in box.pins if pin.role in ("supply", "ground") and labelled(pin.net)]
     right = [pin for pin in box.pins if pin.role in OUTPUTS]
     left = [pin for pin in box.pins if pin not in right and pin not in power]
-    if not right and len(left) > 3:
+    if not right and len(left) > 3 and all(pin.role == "passive" for pin in left):
         half = (len(left) + 1) // 2
         left, right = left[:half], left[half:]
     up = [pin for pin in power if pin.role == "supply"]

@@ -142,6 +142,12 @@ def _pin(
     if part.kind in _SENSORS and all("/" in net for net in part.pins.values()):
         role = "oc"  # a sensor at the end of a cable, all its wires on one side
     title = word.title if word and part.kind not in _PLAIN else ""
+    if part.kind.startswith(_ARRAYS):
+        role = {"B": "in", "C": "oc", "E": "oc"}.get(
+            (name if name[0].isalpha() else title)[:1], role
+        )
+    if part.kind.startswith("display-"):
+        role = "in"
     if part.kind in ("slotted-sensor", "optocoupler", "regulator", "negative-regulator"):
         title = name
     return Pin(name=name, net=net, place=f"{part.designator}.{name}", role=role, title=title)
@@ -172,6 +178,8 @@ def _supplies(board: Board) -> frozenset[str]:
 
 _STRIPS = frozenset({"cable", "connector"})
 _SENSORS = frozenset({"slotted-sensor", "optocoupler"})
+_ARRAYS = ("CA30", "LM30")
+"""Beginnings of the names of transistor arrays, whose pins begin with C, B or E."""
 _PLAIN = frozenset({"unknown"})
 _TRANSISTORS = ("npn", "pnp", "darlington", "pnp-darlington")
 _ROLES = {
