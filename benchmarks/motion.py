@@ -6,7 +6,8 @@ All faults have currents of their own: the phases of the healthy drive with fact
 some phases dead and some stuck. scipy (``solve_ivp``, RK45 at its usual tolerances) takes the same
 motor and currents, one fault after another. Dry friction, which makes scipy creep, is told apart:
 both go once without. Seconds are of the wall clock, of the best round; the seconds of the
-processor beside them say how busy the machine was.
+processor beside them, and their share of the clock, say how busy the machine was: nothing here
+waits for anything but a processor.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ def main() -> None:
     for name, run in cases.items():
         taken, busy = best(run, asked.rounds)
         each = each or taken / asked.faults
-        print(f"  {name}: {taken:.3f} s, {busy:.3f} s of processors")
+        print(f"  {name}: {taken:.3f} s, {busy:.3f} s of processors ({busy / taken:.0%} of one)")
     for title, unit in (("no dry friction", replace(UNIT, friction=0.0)), ("dry friction", UNIT)):
         done = walk(unit, grid, currents)
         for fault in range(asked.scipy):

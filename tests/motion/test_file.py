@@ -3,11 +3,14 @@
 from pathlib import Path
 
 import pytest
-from tests.motion.boards import compiled
+from tests.motion.boards import FOUR, compiled
 
 from halfsplit.build.motion import steppers
 from halfsplit.build.motion_file import Described, read_mechanism
-from halfsplit.errors import HalfsplitError
+from halfsplit.build.motion_file import described as of_board
+from halfsplit.checks.kind import Meter
+from halfsplit.checks.motion import KIND as MOTION
+from halfsplit.errors import HalfsplitError, MotionError
 
 [STEPPER] = steppers(compiled())
 
@@ -15,7 +18,7 @@ from halfsplit.errors import HalfsplitError
 def described(folder: Path, text: str) -> Described:
     path = folder / "drive.toml"
     path.write_text(text, encoding="utf-8")
-    return read_mechanism(path, STEPPER)
+    return read_mechanism(path, compiled().board, STEPPER)
 
 
 def test_a_datasheet(tmp_path: Path) -> None:
@@ -45,7 +48,7 @@ def test_a_repairers_measurements(tmp_path: Path) -> None:
 
 
 def test_nothing_known_is_said_so() -> None:
-    found = read_mechanism(None, STEPPER)
+    found = read_mechanism(None, compiled().board, STEPPER)
     assert found.assumed == ("holding", "steps_per_turn", "inertia", "friction")
     assert 70.0 < found.mechanism.hertz() < 120.0  # small motors resonate there
 
@@ -66,3 +69,49 @@ def test_nothing_known_is_said_so() -> None:
 def test_mistakes_are_named(tmp_path: Path, text: str, message: str) -> None:
     with pytest.raises(HalfsplitError, match=message):
         described(tmp_path, text)
+
+
+ON_THE_BOARD = FOUR.replace(
+    "inductance=60mH",
+    "inductance=60mH holding=60mNm rings=80Hz friction=24mNm stops=-2..84 home=0 rate=100Hz",
+)
+
+
+def test_the_board_file_carries_it_and_a_file_goes_before(tmp_path: Path) -> None:
+    """Typed at the windings; a file beside the board overrides what it names."""
+    world = compiled(ON_THE_BOARD)
+    [stepper] = steppers(world)
+    found = of_board(world.board, stepper)
+    assert found.assumed == ("steps_per_turn",)
+    assert (found.mechanism.holding, found.mechanism.stops) == (0.06, (-2.0, 84.0))
+    assert found.mechanism.hertz() == pytest.approx(80.0)
+    assert found.rate == 100.0
+    path = tmp_path / "drive.toml"
+    path.write_text('holding = "90mNm"', encoding="utf-8")
+    over = read_mechanism(path, world.board, stepper)
+    assert (over.mechanism.holding, over.mechanism.friction) == (0.09, 0.024)
+
+
+def test_what_is_known_reaches_the_symptoms_and_the_check() -> None:
+    """A friction of 0.4 of the holding torque takes the reserve that two phases on the way give
+    when one of them is missing: it runs worse than one of 0.1 (torque curves side by side)."""
+    told = {}
+    for friction in ("3mNm", "30mNm"):
+        world = compiled(ON_THE_BOARD.replace("24mNm", friction))
+        [stepper] = steppers(world)
+        row = [fault.id for fault in world.faults].index("L1 high resistance")
+        told[friction] = of_board(world.board, stepper).symptoms(world, stepper).words[row, 0]
+        [check] = MOTION.offers(world)
+        said = MOTION.outcomes([check], world, Meter())[0]
+        assert said.p[0].argmax() == 0
+    assert told["3mNm"] > told["30mNm"]
+
+
+def test_two_windings_of_one_motor_say_the_same() -> None:
+    other = "L1 winding 60 holding=60mNm J1/1 J1/5\nL[2-4] winding 60 holding=70mNm J1/[2-4] J1/5"
+    world = compiled(FOUR.replace("L[1-4] winding 60 inductance=60mH J1/[1-4] J1/5", other))
+    [stepper] = steppers(world)
+    with pytest.raises(MotionError, match="L2: expected holding=60mNm"):
+        of_board(world.board, stepper)
+    [check] = MOTION.offers(world)
+    assert MOTION.expected(check, world, Meter()) == "runs"

@@ -1,4 +1,5 @@
-"""A mechanism as somebody describes it in a small TOML file beside the board.
+"""A mechanism as somebody describes it: in the fields of its windings, which are part of the board,
+or in a small TOML file beside it, which goes before.
 
 Numbers are SI, or text with a unit (``"60mNm"``, ``"112Hz"``). What is left out is taken as usual,
 in proportion to the rest, and named as assumed.
@@ -11,53 +12,48 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from halfsplit.board.model import Board
 from halfsplit.build.motion import Stepper
-from halfsplit.build.motion_symptom import unknown_mechanism
+from halfsplit.build.motion_symptom import Symptoms, symptoms, unknown_mechanism
+from halfsplit.build.world import World
 from halfsplit.errors import MotionError, UnitError, UnknownName
 from halfsplit.motion import estimate
+from halfsplit.motion.keys import KEYS
 from halfsplit.motion.mechanism import FAMILIES, Mechanism
 from halfsplit.units import parse
 
-__all__ = ["KEYS", "Described", "read_mechanism"]
-
-KEYS: Mapping[str, tuple[str, str]] = {
-    "family": ("", "variable-reluctance, permanent-magnet or hybrid"),
-    "order": ("", "windings in the order of their phases: ['L1', 'L3', 'L2', 'L4']"),
-    "steps_per_turn": ("1", "full steps of a turn: clicks felt by hand, one turn"),
-    "holding": ("Nm", "holding torque of one phase"),
-    "slips_at": ("kg", "weight on a thread round the shaft at which one phase slips"),
-    "turns_at": ("kg", "weight that keeps the shaft turning, power off"),
-    "radius": ("m", "radius at which these weights pull"),
-    "rings": ("Hz", "frequency at which it swings after a flick, one phase on"),
-    "rings_down_to": ("1", "each swing as a share of the one before, same side"),
-    "inertia": ("kgm2", "inertia of rotor and load at the shaft"),
-    "friction": ("Nm", "friction at the shaft"),
-    "viscous": ("Nms", "drag that grows with speed"),
-    "detent": ("Nm", "torque of the clicks, power off"),
-    "load": ("Nm", "torque that pulls towards the home end, such as a weight"),
-    "carriage": ("kg", "mass of what moves along"),
-    "travel": ("m", "way of one turn: band, lead screw or rack"),
-    "track": ("m", "from one track to the next"),
-    "stops": ("1", "full steps of the two end stops, home is at 0: [-2, 84]"),
-    "home": ("1", "full steps at and below which the home sensor sees it"),
-}  # fmt: skip
-"""Key -> unit ("" a word, "1" a number) and what it means."""
+__all__ = ["Described", "described", "read_mechanism"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Described:
-    """A mechanism, the order of windings typed (or none), and what nobody said."""
+    """A mechanism, the order of windings typed (or none), what nobody said, and the steps a second
+    at which the equipment goes, or ``None``."""
 
     mechanism: Mechanism
     order: tuple[str, ...]
     assumed: tuple[str, ...]
+    rate: float | None = None
+    loaded: bool = False
+    """Whether the load was told."""
+
+    def symptoms(self, world: World, stepper: Stepper) -> Symptoms:
+        """What each fault makes of this mechanism, as somebody would tell it."""
+        measured = {"friction"} - set(self.assumed) | ({"load"} if self.loaded else set())
+        return symptoms(world, stepper, self.mechanism, measured=measured, rate=self.rate)
 
 
-def read_mechanism(path: str | Path | None, stepper: Stepper) -> Described:
-    """The mechanism of a file, or a usual one when there is none. Raises :class:`MotionError` and
-    :class:`UnknownName`."""
+def described(board: Board, stepper: Stepper) -> Described:
+    """The mechanism as the fields of its windings tell it, a usual one where they do not. Raises
+    :class:`MotionError` when two windings say different things."""
+    return _described(_Typed("the board", _fields(board, stepper)), stepper)
+
+
+def read_mechanism(path: str | Path | None, board: Board, stepper: Stepper) -> Described:
+    """The mechanism of a file, and of the board where the file says nothing. Raises
+    :class:`MotionError` and :class:`UnknownName`."""
     if path is None:
-        return Described(mechanism=unknown_mechanism(stepper), order=(), assumed=_ASSUMED)
+        return described(board, stepper)
     try:
         typed = tomllib.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as error:
@@ -67,7 +63,23 @@ def read_mechanism(path: str | Path | None, stepper: Stepper) -> Described:
     for name in typed:
         if name not in KEYS:
             raise UnknownName("key of a mechanism", name, KEYS)
-    return _described(_Typed(str(path), typed), stepper)
+    return _described(_Typed(str(path), {**_fields(board, stepper), **typed}), stepper)
+
+
+def _fields(board: Board, stepper: Stepper) -> dict[str, object]:
+    """What the windings of a motor say of it."""
+    found: dict[str, object] = {}
+    for part in board.parts:
+        if part.designator not in stepper.windings:
+            continue
+        for name in KEYS.keys() & part.fields.keys():
+            said = part.fields[name]
+            if found.setdefault(name, said) != said:
+                raise MotionError(
+                    f"{part.designator}: expected {name}={found[name]} as at the other windings of "
+                    f"its motor, got {said}"
+                )
+    return found
 
 
 _ASSUMED = ("holding", "steps_per_turn", "inertia", "friction")
@@ -94,8 +106,12 @@ class _Typed:
         said = self.said.get(name)
         if said is None:
             return None
+        if isinstance(said, str):
+            said = said.split("..")
         if not isinstance(said, list) or len(said) != 2:
-            raise MotionError(f"{self.path}: expected two numbers for {name}, got {said!r}")
+            raise MotionError(
+                f"{self.path}: expected two numbers for {name}, -2..84 or [-2, 84], got {said!r}"
+            )
         low, high = (self._one(name, one, "") for one in said)
         return low, high
 
@@ -141,7 +157,13 @@ def _described(typed: _Typed, stepper: Stepper) -> Described:
     share = typed.number("rings_down_to")
     if share is not None:
         model = replace(model, viscous=estimate.viscous_from_ring(inertia, model.hertz(), share))
-    return Described(mechanism=model, order=tuple(order), assumed=_left_out(typed))
+    return Described(
+        mechanism=model,
+        order=tuple(order),
+        assumed=_left_out(typed),
+        rate=typed.number("rate"),
+        loaded="load" in typed.said,
+    )
 
 
 def _weight(typed: _Typed, kilograms: float) -> float:

@@ -7,6 +7,7 @@ of single faults.
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -28,9 +29,15 @@ Index = npt.NDArray[np.intp]
 _RATES = (40.0, 120.0, 250.0)
 """Steps a second: 25, 8 and 4 ms a track, as units of the time stepped (OEM manuals,
 from memory)."""
+_SLOW = 0.5
+"""And half of the rate that is known: it does not start at its fastest (judgement)."""
 _FRICTION = (0.10, 0.25, 0.40)
 _LOAD = (-0.08, 0.08)
 """Shares of the holding torque (judgement, no source)."""
+_NEAR_FRICTION = (0.7, 1.0, 1.4)
+_NEAR_LOAD = (-0.02, 0.02)
+"""Around a friction that was measured, as factors; around a load that was, as shares of the holding
+torque (judgement, no source)."""
 _WARM = 0.82
 """Current left when copper is 50 K warmer: 1 / (1 + 0.0039 50), 0.84, and a little for drivers."""
 _COUNT = 12
@@ -64,18 +71,27 @@ def unknown_mechanism(stepper: Stepper) -> Mechanism:
     return replace(model, inertia=inertia, friction=_USUAL_FRICTION * _HOLDING)
 
 
-def symptoms(world: World, stepper: Stepper) -> Symptoms:
+def symptoms(
+    world: World, stepper: Stepper, known: Mechanism | None = None, *,
+    measured: Container[str] = (), rate: float | None = None,
+) -> Symptoms:  # fmt: skip
     """All faults of the board, over the conditions in which a healthy unit runs, cold and
-    warm."""
-    mechanism = replace(unknown_mechanism(stepper), friction=_HOLDING, load=_HOLDING)
+    warm. ``known``: the mechanism; its friction or load is narrowed to what it says when
+    ``measured`` names it. ``rate``: steps a second of the equipment, when somebody knows."""
+    given = known or unknown_mechanism(stepper)
+    mechanism = replace(given, friction=given.holding, load=given.holding)
+    friction = given.friction / given.holding * np.array(_NEAR_FRICTION)
+    load = given.load / given.holding + np.array(_NEAR_LOAD)
+    frictions = friction if "friction" in measured else _FRICTION
+    loads = load if "load" in measured else _LOAD
     amps = steady(world, stepper)
     distinct, where = _distinct(amps, stepper.amps)
-    conditions = np.array(list(product(_FRICTION, _LOAD)))
+    conditions = np.array(list(product(frictions, loads)))
     words = np.zeros((len(distinct), len(WORDS)))
     fades = np.zeros(len(distinct))
     counted = 0
-    for turned, rate in enumerate(_RATES):
-        seen = _seen(mechanism, stepper, distinct, rate, conditions, turned)
+    for turned, pace in enumerate(_RATES if rate is None else (_SLOW * rate, rate)):
+        seen = _seen(mechanism, stepper, distinct, pace, conditions, turned)
         fair = (seen[where[0]] == RUNS).all(axis=-1)
         if not fair.any():
             continue

@@ -8,6 +8,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from halfsplit.build.motion import Stepper, follows_home, steppers
+from halfsplit.build.motion_file import described
 from halfsplit.build.motion_symptom import symptoms
 from halfsplit.build.world import World
 from halfsplit.checks._base import Kind
@@ -15,7 +16,7 @@ from halfsplit.checks._vague import FLOOR, with_else
 from halfsplit.checks._words import read_word
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.checks.warm import SHIFTS
-from halfsplit.errors import UnknownName
+from halfsplit.errors import MotionError, UnknownName
 from halfsplit.motion.judge import WORDS
 from halfsplit.solve.law import Array
 
@@ -154,7 +155,11 @@ def _rows(check: Check, world: World) -> Array:
 
 
 def _told(world: World, stepper: Stepper) -> Array:
-    found = symptoms(world, stepper)
+    try:
+        found = described(world.board, stepper).symptoms(world, stepper)
+    except (MotionError, UnknownName):
+        # `halfsplit motion` tells what cannot be so; the check goes on with a usual mechanism
+        found = symptoms(world, stepper)
     even = 1.0 / len(WORDS)
     seen = np.where(np.isfinite(found.words), found.words, even) @ SEEN
     lost = np.zeros(len(seen))

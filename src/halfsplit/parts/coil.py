@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.motion.keys import KEYS, ORDER
 from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing, scaled, tolerance_of
 from halfsplit.parts._handbook import fraction, part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Reading, Store
@@ -117,8 +118,11 @@ KINDS = (
             name="winding", title="Motor winding", value_unit="Ω", pins=TWO_ENDS,
             fields=(
                 FieldWord(name="inductance", unit="H", default="20m", help="inductance"),
+                *(FieldWord(name=name, unit=unit, help=words)
+                  for name, (unit, words) in KEYS.items() if name != ORDER),
             ),
-            help="One phase, or one half of a centre-tapped phase: value is its DC resistance.",
+            help="One phase, or one half of a centre-tapped phase: value is its DC resistance. "
+            "What is known of the mechanism stands at one winding of the motor, or at all.",
             example="M1A winding 75 inductance=60m +24 PHA",
         ),
     ),

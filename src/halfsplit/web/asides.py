@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from halfsplit import units
 from halfsplit.bench import Bench
 from halfsplit.build.motion import steppers
-from halfsplit.build.motion_symptom import symptoms
+from halfsplit.build.motion_file import described
 from halfsplit.diagnose.power_up import power_up
 from halfsplit.diagnose.proof import Claim, proof
 from halfsplit.diagnose.protect import advice
@@ -137,7 +137,7 @@ def _motion(bench: Bench, query: Query) -> Iterable[Data]:
         yield _part("", ("No stepping motor is found on this board: three windings or more that "
                          "share a net, and a state for each step.",))  # fmt: skip
         return
-    found = symptoms(world, stepper)
+    found = described(world.board, stepper).symptoms(world, stepper)
     likely = considered(bench.session).suspects()
     shares = {fault.plain_id: share for one in likely for fault, share in one.faults}
     rows = []

@@ -35,7 +35,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "all faults in a survey",
     )  # fmt: skip
     parser.add_argument(
-        "--mechanism", metavar="FILE", help="what is known of it, in TOML; else a usual one"
+        "--mechanism", metavar="FILE", help="what is known of it beyond the board, in TOML"
     )
     parser.add_argument("--motor", metavar="L1", help="one of its windings; else the first motor")
     parser.add_argument("--rate", metavar="HZ", help="steps a second; else 100Hz")
@@ -65,7 +65,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     heard = _recorded(args.sound) if args.sound else None
     world = world_of(args)
     stepper = _motor(world, args.motor)
-    described = read_mechanism(args.mechanism, stepper)
+    described = read_mechanism(args.mechanism, world.board, stepper)
     stepper = _in_order(world, stepper, described.order)
     if args.fault:
         return _played(world, stepper, described, rate, heard, args)
@@ -79,10 +79,9 @@ def _survey(
     import numpy as np
 
     from halfsplit.build.motion import follows_home
-    from halfsplit.build.motion_symptom import symptoms
     from halfsplit.motion.judge import WORDS
 
-    found = symptoms(world, stepper)
+    found = described.symptoms(world, stepper)
     home = follows_home(world)
     ids = [fault.id for fault in world.faults]
     best = np.nan_to_num(found.words, nan=-1.0).argmax(axis=1)
