@@ -61,13 +61,13 @@ def _directed(nodes: Sequence[Node]) -> Edges:
             by_net.setdefault(net, []).append((at, role))
     after: Edges = [set() for _ in nodes]
     beside: Edges = [set() for _ in nodes]
-    later = {at for at, node in enumerate(nodes) if any(role == THROUGH for _, role in node)}
+    later: set[int] = set()
     for pins in by_net.values():
         sources = [at for at, role in pins if role in OUTPUTS]
         sinks = [at for at, role in pins if role == "in"]
         through = [at for at, role in pins if role in (THROUGH, LOADED)]
         if not sources and any(role == "passive" for _, role in pins):
-            later.update(sinks)
+            later.update(sinks, through)
         for source in sources:
             after[source].update((*through, *sinks))
         for at in through:
@@ -76,18 +76,21 @@ def _directed(nodes: Sequence[Node]) -> Edges:
             alike = {other for other, own in pins if own == role and role in ONE_WAY}
             beside[at].update({other for other, _ in pins} - alike - {at})
     idle = {at for at, node in enumerate(nodes) if any(role == LOADED for _, role in node)}
-    _follow(after, beside, idle, later)
+    drivers = {at for at, node in enumerate(nodes) if any(role in OUTPUTS for _, role in node)}
+    _follow(after, beside, drivers - idle, idle, later)
     return [followers - {at} for at, followers in enumerate(after)]
 
 
-def _follow(after: Edges, beside: Edges, idle: set[int], later: set[int]) -> None:
+def _follow(
+    after: Edges, beside: Edges, drivers: set[int], idle: set[int], later: set[int]
+) -> None:
     """Give nodes that no output concerns a direction, in the order in which a walk from the
-    drivers comes to them. What only feeds a net from a rail, or is driven through a resistor or
-    the like, begins where no driver leads."""
+    drivers comes to them. What stands on a net that is driven through a resistor or the like
+    begins where no driver leads."""
     fixed = {at for at, followers in enumerate(after) if followers}
     fixed |= {follower for followers in after for follower in followers}
     driven = {follower for followers in after for follower in followers}
-    ends = sorted(fixed - driven - idle)
+    ends = sorted((fixed - idle | drivers) - driven)
     starts = [at for at in ends if at not in later] or ends or ([0] if after else [])
     seen = dict.fromkeys(starts, 0)
     queue, rest = deque(starts), deque((*ends, *range(len(after))))
