@@ -181,6 +181,37 @@ def test_a_clock_that_is_stuck_high_stays_there_whatever_the_healthy_one_does() 
     assert np.abs([amps[0] for amps in done.currents.values()]).max() > 0.1
 
 
+def test_edges_are_slow_where_little_drives_them() -> None:
+    """10 to 90 % of an RC's rise takes 2.2 RC (any textbook on pulses): an open collector and its
+    pull-up as typed and twice that; a totem pole that is weak, or behind a poor joint."""
+    text = """board "edges"
+rail +5 5V
+U1 7406 1=A 2=Y
+R1 4k7 +5 Y
+C1 film-capacitor 2.2nF Y GND
+U2 74LS04 1=A 2=Z
+C2 film-capacitor 10nF Z GND
+offsheet A drive 74LS
+state high A=high
+state low A=low
+"""
+    faults = ["healthy", "R1 drifted high", "U2 2 weak high", "U2.2 joint resistive"]
+    done = played(text, "high 100us, low 200us", places=["net Y", "net Z"], faults=faults,
+                  longest=1e-6)  # fmt: skip
+    late = done.time >= 100e-6
+
+    def rise(net: str, row: int) -> float:
+        volts = done.volts[f"net {net}"][row][late]
+        share = (volts - volts[0]) / (volts[-1] - volts[0])
+        begin, end = np.interp([0.1, 0.9], share, done.time[late])
+        return float(end - begin)
+
+    assert rise("Y", 0) == pytest.approx(2.2 * 4.7e3 * 2.2e-9, rel=0.02)
+    assert rise("Y", 1) == pytest.approx(2.0 * rise("Y", 0), rel=0.03)
+    assert rise("Z", 2) > 4.0 * rise("Z", 0)
+    assert rise("Z", 3) > rise("Z", 0) + 2.2 * 100.0 * 10e-9  # its 100 ohm are assumed
+
+
 def test_values_that_nobody_gave_are_named() -> None:
     text = RELAY.replace("L1 coil 100m", "L1 coil ?")
     assert played(text, "open 1ms", faults=["healthy"]).assumed == ("L1",)

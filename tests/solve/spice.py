@@ -17,7 +17,9 @@ import numpy as np
 from halfsplit.solve import expression
 from halfsplit.solve.circuit import LEAK, Circuit
 from halfsplit.solve.law import Array, Law
+from halfsplit.solve.laws.amplifier import Amplifier
 from halfsplit.solve.laws.analog import Comparator, PhotoTransistor, Regulator
+from halfsplit.solve.laws.contact import Contact
 from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance, Source
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
@@ -87,7 +89,8 @@ def _element(law: Law, name: str, at: Sequence[str], p: Mapping[str, float]) -> 
     if isinstance(law, Bipolar):
         return _bipolar(law.sign, name, at, p)
     writers = {Mosfet: _mosfet, Regulator: _regulator, PhotoTransistor: _sensor,
-               Comparator: _comparator, TtlInput: _ttl_input}  # fmt: skip
+               Comparator: _comparator, TtlInput: _ttl_input, Amplifier: _amplifier,
+               Contact: _contact}  # fmt: skip
     if isinstance(law, LogicOutput):
         currents = _logic(law, at, p)
     else:
@@ -185,6 +188,36 @@ def _comparator(law: Law, at: Sequence[str], p: Mapping[str, float]) -> Currents
             for u in (plus, minus)
         ),
     ]  # fmt: skip
+
+
+def _amplifier(law: Law, at: Sequence[str], p: Mapping[str, float]) -> Currents:
+    y, s, g, plus, minus = at
+    room = _ramp(f"{_v(s, g)}-{_n(p['high'] + p['low'])}", 0.05)
+    half = f"(0.5*({room})+0.01)"
+    t = f"tanh({_n(p['steep'])}*({_v(plus, minus)}+{_n(p['vos'])})/{half})"
+    head = f"({_v(y, g)}-{_n(p['low'])}-{half}*(1+{t}))"
+    raw = _saturating(head, p["ilim"], p["ro"])
+    on = f"{_n(p['k'])}*{_power(_v(s, g), p['on_at'])}"
+    sunk, given = _ramp(raw, 1e-4), _ramp(f"-{raw}", 1e-4)
+    bias = f"{_n(abs(p['ib']))}*{_awake(_v(s, g))}*"
+    return [
+        (y, g, f"{on}*{sunk}+{_n(p['leak'])}*{_v(y, g)}"),
+        (s, y, f"{on}*{given}"),
+        *((u, g, f"{_n(p[leak])}*{_v(u, g)}") for u, leak in ((plus, "gp"), (minus, "gm"))),
+        *(
+            (s, u, bias + _sigmoid(f"6*({_v(s, g)}-1.2-{_v(u, g)})")) if p["ib"] >= 0.0
+            else (u, g, bias + _sigmoid(f"6*({_v(u, g)}-1.2)"))
+            for u in (plus, minus)
+        ),
+    ]  # fmt: skip
+
+
+def _contact(law: Law, at: Sequence[str], p: Mapping[str, float]) -> Currents:
+    a, b, one, two = at
+    size = f"sqrt({_v(one, two)}*{_v(one, two)}+1e-4)"
+    worked = _sigmoid(f"{_n(p['steep'])}*({size}-{_n(p['pull'])})")
+    made = f"({_n(p['a0'])}+{_n(p['a1'])}*{worked})"
+    return [(a, b, f"({_n(p['goff'])}+{_n(p['gon'] - p['goff'])}*{made})*{_v(a, b)}")]
 
 
 def _ttl_input(law: Law, at: Sequence[str], p: Mapping[str, float]) -> Currents:

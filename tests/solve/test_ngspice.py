@@ -10,7 +10,8 @@ BOARDS = Path(__file__).parent / "boards"
 CASES = {
     ("driver", "off"): 40, ("driver", "one"): 40, ("bridge", "stop"): 40, ("bridge", "right"): 40,
     ("sensor", "clear"): 40, ("sensor", "blocked"): 40, ("regulators", "loaded"): 30,
-    ("gates", "low"): 15, ("gates", "high"): 15,
+    ("gates", "low"): 15, ("gates", "high"): 15, ("relays", "both"): 20,
+    ("amplifiers", "steady"): 4,
 }  # fmt: skip
 """Faults compared on each board, spread over its list; gates cost ngspice most."""
 TWO_WAYS = {("gates", "high"): 4}

@@ -113,6 +113,7 @@ _ALL = (
         name="74",
         title="standard TTL",
         vth=1.3,
+        vth_spread=0.15,
         r=4000.0,
         in_drop=0.7,
         off_at=1.1,
