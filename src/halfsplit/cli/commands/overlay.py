@@ -40,9 +40,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Predict, lay over, tell where they differ."""
-    from halfsplit.build.healthy import compile_healthy
+    from halfsplit.build.healthy import compile_few
     from halfsplit.build.transient_schedule import read_schedule
-    from halfsplit.cli.boards import board_of, world_of
+    from halfsplit.cli.boards import board_of
     from halfsplit.diagnose.captured import nets_of_channels
     from halfsplit.diagnose.overlay import overlay
     from halfsplit.draw.traces import traces_svg
@@ -50,7 +50,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
     schedule = read_schedule(args.schedule)
     record = record_of(args.file, args)
-    world = world_of(args) if args.fault else compile_healthy(board_of(args)[1])
+    world = compile_few(board_of(args)[1], [args.fault] if args.fault else [])
     nets = nets_of_channels(record, world, nets_given(args))
     found = overlay(record, nets, world, schedule, fault=args.fault)
     cases, strips = overlay_strips(found)
