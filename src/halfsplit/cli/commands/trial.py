@@ -90,7 +90,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--reliability",
         type=Path,
         metavar="FILE.svg",
-        help="draw how often what was told with 80 % was right",
+        help="draw how often what was told with a probability was right",
     )
 
 
