@@ -260,3 +260,45 @@ def test_coil_currents_are_those_of_ngspice(ngspice: str, tmp_path: Path) -> Non
         error, most = amps - mine, np.abs(amps).max()
         assert np.sqrt(np.mean(error**2)) < 0.005 * most
         assert np.abs(error).max() < 0.03 * most  # the ring of its stray farads, see there
+
+
+RELAY_SPICE = Schedule(phases=(Phase(state="open", seconds=1e-3), Phase(state="closed", seconds=3e-3),
+                               Phase(state="open", seconds=2e-3)))  # fmt: skip
+RC_SPICE = Schedule(phases=(Phase(state="off", seconds=1e-3), Phase(state="on", seconds=3e-3),
+                            Phase(state="off", seconds=2e-3)))  # fmt: skip
+SINE = Schedule(phases=(Phase(state="on", seconds=0.06),), sines=(
+    Sine(rail="AC", volts=17.0, hertz=50.0),))  # fmt: skip
+
+
+@pytest.mark.spice
+@pytest.mark.parametrize(
+    ("text", "schedule", "net", "fault"),
+    [
+        (RELAY, RELAY_SPICE, "A", "L1 half the turns"),
+        (RC, RC_SPICE, "OUT", "C1 low value"),
+        (SUPPLY, SINE, "OUT", "C1 dried out"),
+    ],
+    ids=["relay", "reset", "rectifier"],
+)
+def test_waveforms_are_those_of_ngspice(
+    text: str, schedule: Schedule, net: str, fault: str, ngspice: str, tmp_path: Path
+) -> None:
+    """A coil on a switch with its clamp, a capacitor that charges and is discharged, a rectifier
+    with its reservoir: volts and currents, healthy and with a fault."""
+    compiled, faults = world(text), ["healthy", fault]
+    coils = [part.designator for part in compiled.board.parts if part.kind == "coil"]
+    step = schedule.seconds / 3000
+    done = run(
+        compiled, schedule, currents=coils, places=[f"net {net}"], faults=faults, longest=step
+    )
+    for row, deck in enumerate(decks(compiled, schedule, faults, step, [net])):
+        theirs = play(ngspice, tmp_path, deck)
+        assert theirs.time[-1] == pytest.approx(schedule.seconds)
+        pairs = [(theirs.amps[coil], done.currents[coil][row]) for coil in coils]
+        if not coils:
+            pairs.append((theirs.volts[net], done.volts[f"net {net}"][row]))
+        for there, here in pairs:
+            at_ours = np.interp(done.time, theirs.time, there)
+            most = np.abs(there).max()
+            assert most > 1e-2
+            assert np.sqrt(np.mean((at_ours - here) ** 2)) < 0.01 * most

@@ -82,8 +82,10 @@ def _element(law: Law, name: str, at: Sequence[str], p: Mapping[str, float]) -> 
     if isinstance(law, Source):
         if p["g"] == 0.0:
             return []
-        return [f"V{name} s{name} {at[1]} {p['volts']:.15g}",
-                *_leak(name, at[0], f"s{name}", p["g"])]  # fmt: skip
+        held = f"V{name} s{name} {at[1]} {p['volts']:.15g}"
+        if type(p["volts"]) is not float:  # an expression
+            held = f"B{name} s{name} {at[1]} V={p['volts']:.15g}"
+        return [held, *_leak(name, at[0], f"s{name}", p["g"])]
     if isinstance(law, Diode):
         return _diode(name, at, p)
     if isinstance(law, Bipolar):
@@ -103,6 +105,8 @@ Currents = list[tuple[str, str, str]]
 
 
 def _leak(name: str, a: str, b: str, g: float) -> list[str]:
+    if type(g) is not float and a != b:
+        return [f"B{name}{a}{b} {a} {b} I={g:.15g}*{_v(a, b)}"]
     return [] if g == 0.0 or a == b else [f"R{name}{a}{b} {a} {b} {1.0 / g:.15g}"]
 
 

@@ -38,10 +38,11 @@ coils when a clamp lets go: 2 to 8 mA here, less with the root of the farads."""
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """``time`` [J] and the current [J] of each coil by designator."""
+    """``time`` [J]; ``amps`` [J] of each coil by designator, ``volts`` [J] of each net asked for."""
 
     time: Array
     amps: dict[str, Array]
+    volts: dict[str, Array]
 
 
 class _Moving(float):
@@ -58,8 +59,12 @@ class _Moving(float):
         return f"v({self.node})"
 
 
-def decks(world: Compiled, schedule: Schedule, faults: Sequence[str], step: float) -> list[str]:
-    """One netlist for each fault; ``step`` seconds is the longest of ngspice's steps."""
+def decks(
+    world: Compiled, schedule: Schedule, faults: Sequence[str], step: float,
+    nets: Sequence[str] = (),
+) -> list[str]:  # fmt: skip
+    """One netlist for each fault; ``step`` seconds is the longest of ngspice's steps; the
+    volts of ``nets`` are written beside the currents of the coils."""
     network = make_network(world.assembly)
     runner = Runner.make(network, schedule, longest=None, accuracy=1e-3, emf=())
     course = runner.lead(network.case(world.faults[0]))
@@ -67,7 +72,7 @@ def decks(world: Compiled, schedule: Schedule, faults: Sequence[str], step: floa
     for name in faults:
         fault = next(f for f in world.faults if f.id == name)
         followed = runner.follow(course, [network.case(fault)])
-        found.append(_deck(network, course.time, followed, schedule.seconds, step))
+        found.append(_deck(network, course.time, followed, schedule, step, nets))
     return found
 
 
@@ -83,10 +88,16 @@ def play(program: str, folder: Path, deck: str) -> Played:
         raise RuntimeError(done.stdout[-2000:] + done.stderr[-2000:])
     names = deck.splitlines()[0].split()[1:]
     table = np.loadtxt(folder / "t.out", ndmin=2)
-    return Played(table[:, 0], {name: table[:, 2 * k + 1] for k, name in enumerate(names)})
+    found = {name: table[:, 2 * k + 1] for k, name in enumerate(names)}
+    volts = {name[4:]: found.pop(name) for name in names if name.startswith("net:")}
+    return Played(table[:, 0], found, volts)
 
 
-def _deck(network: Network, time: Array, followed: object, end: float, step: float) -> str:
+def _deck(
+    network: Network, time: Array, followed: object, schedule: Schedule, step: float,
+    nets: Sequence[str],
+) -> str:  # fmt: skip
+    swings = {(group, member): sine for sine, group, member in network.swings(schedule.sines)}
     marches: list[list[Array]] = []
     first: March | None = None
     for march in followed:  # type: ignore[attr-defined]
@@ -110,8 +121,13 @@ def _deck(network: Network, time: Array, followed: object, end: float, step: flo
                 values[name] = float(history[0, row, member])
                 if np.ptp(history[:, row, member]) > 0.0:
                     node = f"p{k}x{row}x{member}"
-                    bit = name == "bit"
-                    lines.append(_moving(node, time, history[:, row, member], bit))
+                    bit, sine = name == "bit", swings.get((k, member))
+                    if sine is None:
+                        lines.append(_moving(node, time, history[:, row, member], bit))
+                    else:
+                        lines.append(
+                            f"V{node} {node} 0 SIN({sine.offset} {sine.volts} {sine.hertz})"
+                        )
                     values[name] = _Moving(node)
             if isinstance(group.law, LogicOutput):
                 lines.append(f"Cstray{k}x{member} n{group.nodes[0, member]} 0 {_STRAY:g}")
@@ -131,8 +147,10 @@ def _deck(network: Network, time: Array, followed: object, end: float, step: flo
             shown.append((stored.designator, f"i(lstore{k})"))
         else:
             lines.append(f"Cstore{k} {a} {middle} {value:.12g}")
+    for net in nets:
+        shown.append((f"net:{net}", f"v(n{network.assembly.net_node[net]})"))
     control = [
-        ".control", f"tran {step:g} {end:.9g} 0 {step:g}",
+        ".control", f"tran {step:g} {schedule.seconds:.9g} 0 {step:g}",
         "wrdata t.out " + " ".join(text for _, text in shown), "quit", ".endc", ".end", "",
     ]  # fmt: skip
     title = "* " + " ".join(name for name, _ in shown)
