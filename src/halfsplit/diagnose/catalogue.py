@@ -62,6 +62,8 @@ class Catalogue:
         self._chosen: dict[Limits, Offers] = {}
         self._prior: Array | None = None
         self._volts: dict[str, Array] = {}
+        self.again = frozenset[str]()
+        """Ids of checks that tell something again though they have been answered."""
 
     def kind(self, name: str) -> CheckKind:
         """The kind of that name. Raises :class:`UnknownName` with the nearest one."""

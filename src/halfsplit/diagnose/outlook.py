@@ -54,7 +54,9 @@ def look_ahead(session: Session) -> Outlook:
     answered, now = session.answered(), standing_of(session)
     setup = _changes(session, offers, now)
     ids, own = _standing_facts(found)
-    unanswered = np.array([name not in answered for name in ids], dtype=np.bool_)
+    unanswered = np.array(
+        [name not in answered or name in session.catalogue.again for name in ids], dtype=np.bool_
+    )
     worth = np.where(unanswered, 1.0 / (own + setup), 0.0) if offers else np.zeros(0)
     gains = screened_gains(session.p, session.group, tables, worth)
     bits, exact = gains.bits, gains.exact

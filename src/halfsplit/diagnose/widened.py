@@ -34,6 +34,7 @@ __all__ = [
     "nets_of",
 ]
 
+_NONE = frozenset[str]()
 SHORT = 240
 """Checks weighed in a wider session."""
 ALIKE = 0.1
@@ -200,13 +201,15 @@ class WideKind:
         columns = self.wide.columns
         made = []
         for check, one in zip(checks, found, strict=True):
-            p = _tables(columns, one.p[:, None, :], [nets_of(check, self.wide.inner)])[:, 0]
+            nets = [nets_of(check, self.wide.inner)]
+            p = _tables(columns, one.p[:, None, :], nets, [self.takes == "part"])[:, 0]
             made.append(Outcomes(labels=one.labels, p=np.vstack([one.p[:1], p]), edges=one.edges))
         return made
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         row = self.kind.likelihood(check, reading, self.wide.inner, meter)
-        return likelihood_row(self.wide.columns, row, nets_of(check, self.wide.inner))
+        nets = nets_of(check, self.wide.inner)
+        return likelihood_row(self.wide.columns, row, nets, self.takes == "part")
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -216,12 +219,16 @@ class _Kept:
 
 class WideCatalogue(Catalogue):
     """The inner catalogue's checks with the wider world's rows; on offer are the :data:`SHORT`
-    that look best to somebody who believes the inner faults by ``weights`` [F + 1]."""
+    that look best to somebody who believes the inner faults by ``weights`` [F + 1], and those
+    worth doing ``again``: what is always there answers as before, what comes and goes may not."""
 
-    def __init__(self, wide: WideWorld, inner: Catalogue, weights: Array) -> None:
+    def __init__(
+        self, wide: WideWorld, inner: Catalogue, weights: Array, again: frozenset[str] = _NONE
+    ) -> None:
         kinds = [WideKind(kind=kind, wide=wide) for kind in inner.kinds.values()]
         super().__init__(wide, inner.meter, kinds)
         self._wide, self._inner, self._weights, self._made = wide, inner, weights, _Kept()
+        self.again = again
 
     def prior(self) -> Array:
         """[F + 1] as the wider world states it: the inner one's habits are in it already."""
@@ -240,7 +247,10 @@ class WideCatalogue(Catalogue):
             best = self._best(found)
             offers = tuple(found.offers[at] for at in best)
             nets = [nets_of(offer.check, self._wide.inner) for offer in offers]
-            tables = _packed(self._wide.columns, found.tables.take(best), nets)
+            at_part = [offer.kind.takes == "part" for offer in offers]
+            tables = _packed(self._wide.columns, found.tables.take(best), nets, at_part)
+            again = [at for at, offer in enumerate(offers) if offer.check.id in self.again]
+            tables = _as_before(self._wide.columns, tables, np.array(again, dtype=np.int64))
             made[limits] = Offers(offers=offers, tables=tables)
         return made[limits]
 
@@ -248,16 +258,22 @@ class WideCatalogue(Catalogue):
         """Of the offers those that tell most about the inner faults for their minutes."""
         minutes = np.array([max(offer.minutes, 0.1) + offer.risk for offer in found.offers])
         score = fault_gains(self._weights, found.tables) / minutes
+        again = [offer.check.id in self.again for offer in found.offers]
+        score[again] = np.inf
         return np.sort(np.argsort(-score, kind="stable")[:SHORT]).astype(np.int64)
 
 
-def likelihood_row(columns: Columns, row: Array, nets: frozenset[str]) -> Array:
-    """[F' + 1] from the inner world's row [F + 1] of one reading of a check on ``nets``."""
+def likelihood_row(
+    columns: Columns, row: Array, nets: frozenset[str], at_part: bool = False
+) -> Array:
+    """[F' + 1] from the inner world's row [F + 1] of one reading of a check on ``nets``. A test of
+    a part, a press, a look (``at_part``) takes its time: what comes and goes is met there."""
     logs = np.log2(np.maximum(row, 1e-300))
     healthy, found = logs[0], logs[columns.first]
     pair, fitful = columns.pair, columns.fitful
     found[pair] = two(found[pair], logs[columns.second[pair]], healthy)
-    found[fitful] = mixed(found[fitful], healthy, columns.fraction[fitful])
+    if not at_part:
+        found[fitful] = mixed(found[fitful], healthy, columns.fraction[fitful])
     found[columns.drawn_on(nets)] = logs[-1]
     return np.concatenate([row[:1], np.exp2(found), row[-1:]])
 
@@ -279,19 +295,41 @@ def nets_of(check: Check, world: World) -> frozenset[str]:
     return frozenset(place.net for place in places if place) - {world.board.ground}
 
 
-def _packed(columns: Columns, tables: Tables, nets: Sequence[frozenset[str]]) -> Tables:
+def _packed(
+    columns: Columns, tables: Tables, nets: Sequence[frozenset[str]], at_part: Sequence[bool]
+) -> Tables:
     blocks = []
     for block in tables.blocks:
-        made = _tables(columns, block.p, [nets[at] for at in block.checks])
+        mine = block.checks.tolist()
+        made = _tables(columns, block.p, [nets[at] for at in mine], [at_part[at] for at in mine])
         p = np.concatenate([block.p[:1], made, block.p[-1:]]).astype(np.float32)
         blocks.append(Block(checks=block.checks, p=p, entropy=-xlog2x(p).sum(axis=2)))
     return Tables(count=tables.count, rows=len(columns.first) + 2, blocks=tuple(blocks))
 
 
+def _as_before(columns: Columns, tables: Tables, again: Indices) -> Tables:
+    """The tables of the checks ``again`` when each has been answered as on a good board."""
+    if not len(again):
+        return tables
+    steady = np.ones(tables.rows, dtype=np.bool_)
+    steady[1 + columns.fitful] = False
+    blocks = []
+    for block in tables.blocks:
+        p, entropy = block.p.copy(), block.entropy.copy()
+        here = np.ix_(steady, np.isin(block.checks, again))
+        p[here], entropy[here] = p[:1, here[1][0]], entropy[:1, here[1][0]]
+        blocks.append(Block(checks=block.checks, p=p, entropy=entropy))
+    return Tables(count=tables.count, rows=tables.rows, blocks=tuple(blocks))
+
+
 def _tables(
-    columns: Columns, p: Array | Single, nets: Sequence[frozenset[str]]
+    columns: Columns,
+    p: Array | Single,
+    nets: Sequence[frozenset[str]],
+    at_part: Sequence[bool],
 ) -> npt.NDArray[np.floating]:
-    """[F', n, O] rows of n checks on ``nets`` from the inner world's ``p`` [F or F + 1, n, O]."""
+    """[F', n, O] rows of n checks on ``nets``, or at a part, from the inner world's ``p``
+    [F or F + 1, n, O]."""
     healthy, width = p[0], p.shape[2]
     made = p[columns.first]
     pair, fitful = columns.pair, columns.fitful
@@ -300,7 +338,7 @@ def _tables(
     both = 0.5 * (p[first] + p[second])
     both = np.where(mute[second][:, :, None], p[first], both)
     made[pair] = np.where(mute[first][:, :, None], p[second], both)
-    share = columns.fraction[fitful][:, None, None]
+    share = np.where(np.array(at_part)[:, None], 1.0, columns.fraction[fitful][:, None, None])
     made[fitful] = share * made[fitful] + (1.0 - share) * healthy
     for check, on in enumerate(nets):
         made[columns.drawn_on(on), check] = 0.5 * healthy[check] + 0.5 / width

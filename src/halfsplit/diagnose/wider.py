@@ -7,22 +7,24 @@ faults, and is used like any other.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.belief.posterior import Array, Indices, normalise, posterior
-from halfsplit.belief.shapes import SILENT, best_pairs, now_and_then, two
+from halfsplit.belief.posterior import Indices, normalise
+from halfsplit.belief.shapes import SILENT
 from halfsplit.build.fault import Fault, Suspect
-from halfsplit.build.together import both, consequences
+from halfsplit.build.together import both
 from halfsplit.build.world import World
 from halfsplit.diagnose.acceptance import acceptance
+from halfsplit.diagnose.candidates import candidates
+from halfsplit.diagnose.catalogue import SYMPTOM
 from halfsplit.diagnose.contradiction import contradiction
 from halfsplit.diagnose.cures import AND
-from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.widened import (
     Columns,
@@ -38,17 +40,10 @@ __all__ = ["considered", "is_wider", "widen"]
 
 WONDER = 0.2
 """Share of something else from which other shapes are looked into."""
-TWO = 0.06
-"""Cases with two independent faults (common practice, no source)."""
-BURNT = 0.3
-"""A part that a fault overloads has gone with it (judgement, no source)."""
-LOOSE, FICKLE = 0.3, 0.03
-"""Bad joints and contacts, and other faults, that come and go (judgement, no source)."""
-REDRAWN, VERIFIED = 0.03, 0.1
-"""Cases in which the board differs from its file at some net that matters; and how much less so
-where a part on it was checked against the board (judgement, no source)."""
-SINGLES, PAIRS, FITFUL, NETS = 120, 400, 24, 4
-"""Most of each shape that are kept."""
+ENOUGH, RIGHT = 6, 0.5
+"""So many symptoms told, each explained by a good board about as well as by any fault."""
+LOOKS = 4
+"""Most times that one symptom is looked at for what comes and goes."""
 TOGETHER = 24
 """Most pairs that are solved together, where both halves move a reading."""
 
@@ -58,9 +53,21 @@ def considered(session: Session) -> Session:
     """The session, or a wider one when single faults do not explain its readings."""
     if is_wider(session) or not session.entries:
         return session
-    if session.p[-1] < WONDER and contradiction(session) is None and not _still_wrong(session):
-        return session
-    return widen(session)
+    if (
+        session.p[-1] >= WONDER
+        or contradiction(session) is not None
+        or _still_wrong(session)
+        or _nothing_wrong(session)
+    ):
+        return widen(session)
+    return session
+
+
+def _nothing_wrong(session: Session) -> bool:
+    """Whether all that the outputs were seen to do is right, as if nothing were wrong: what
+    comes and goes shows itself so."""
+    seen = [entry for entry in session.entries if entry.check.kind == SYMPTOM]
+    return len(seen) >= ENOUGH and all(map(_right, seen)) and not session.done
 
 
 def _still_wrong(session: Session) -> bool:
@@ -76,14 +83,7 @@ def is_wider(session: Session) -> bool:
 
 def widen(session: Session) -> Session:
     """The session with other shapes beside the likeliest single faults."""
-    rows = _by_check(session.entries, len(session.p))
-    prior = session.catalogue.prior()
-    found = [
-        *_singles(session, prior),
-        *_pairs(session, prior, rows),
-        *_fitful(session, prior),
-        *_redrawn(session, prior),
-    ]
+    found = candidates(session)
     shapes = [shape for shape, _ in found]
     wide = _world(session, shapes, [weight for _, weight in found])
     told = _bare(session, wide).told(_entries(session, wide))
@@ -136,8 +136,22 @@ def _led(session: Session, told: Session, wide: WideWorld) -> Session:
     np.add.at(inner, wide.columns.second[pair], told.p[1 + pair])
     inner[0] += told.p[0]
     inner[-1] = told.p[-1]
-    catalogue = WideCatalogue(final, session.catalogue, normalise(inner))
+    catalogue = WideCatalogue(final, session.catalogue, normalise(inner), _again(session))
     return replace(told, world=final, catalogue=catalogue, group=_groups(final))
+
+
+def _again(session: Session) -> frozenset[str]:
+    """Symptoms that have been right and may be looked at once more."""
+    answers: dict[str, list[bool]] = {}
+    for entry in session.entries:
+        if entry.check.kind == SYMPTOM and entry.epoch == len(session.done):
+            answers.setdefault(entry.check.id, []).append(_right(entry))
+    return frozenset(name for name, each in answers.items() if any(each) and len(each) < LOOKS)
+
+
+def _right(entry: Entry) -> bool:
+    """Whether a good board explains a reading about as well as any fault."""
+    return bool(entry.raw[0][0] >= RIGHT * entry.raw[0][:-1].max())
 
 
 def _groups(wide: WideWorld) -> Indices:
@@ -175,102 +189,6 @@ def _left(shape: Shape, session: Session, epoch: int) -> Shape:
     if first == second:
         return shape
     return Shape(how="alone", first=shape.second if first else shape.first)
-
-
-def _by_check(entries: Iterable[Entry], size: int) -> Array:
-    """[E, F + 1] log2 likelihood of each check's readings together."""
-    by_check: dict[tuple[str, int], list[Entry]] = {}
-    for entry in entries:
-        by_check.setdefault((entry.check.id, entry.epoch), []).append(entry)
-    return np.stack([joint_of(group, size) for group in by_check.values()])
-
-
-def _singles(session: Session, prior: Array) -> list[tuple[Shape, float]]:
-    order = np.argsort(-session.cause[:-1], kind="stable")[:SINGLES]
-    return [
-        (Shape(how="alone", first=int(row)), float(prior[row])) for row in order if prior[row] > 0.0
-    ]
-
-
-def _pairs(session: Session, prior: Array, rows: Array) -> list[tuple[Shape, float]]:
-    """Independent pairs that explain most, and faults with what they burnt."""
-    found = {
-        (pair.first, pair.second): TWO * 2.0 * float(prior[pair.first] * prior[pair.second])
-        for pair in best_pairs(prior, rows, PAIRS)
-    }
-    burnt = {
-        (a, b): BURNT * float(prior[a])
-        for a, b in consequences(session.world)
-        if prior[a] > 0.0 and prior[b] > 0.0
-    }
-    return [
-        (Shape(how="pair", first=a, second=b), weight)
-        for (a, b), weight in [*found.items(), *_fitting(burnt, rows)]
-        if (b, a) not in burnt or (a, b) in burnt
-    ]
-
-
-def _fitting(
-    weights: dict[tuple[int, int], float], rows: Array
-) -> list[tuple[tuple[int, int], float]]:
-    """The pairs that explain most, prior counted in."""
-
-    if not weights:
-        return []
-    pairs = list(weights)
-    first, second = np.array(pairs).T
-    fit = two(rows[:, first], rows[:, second], rows[:, :1]).sum(axis=0)
-    score = np.log2(list(weights.values())) + fit
-    return [(pairs[k], weights[pairs[k]]) for k in np.argsort(-score, kind="stable")[:PAIRS]]
-
-
-def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
-    """Faults that come and go, with the share of readings that suits each best."""
-    rows = np.stack([np.log2(np.maximum(entry.likelihood, 1e-300)) for entry in session.entries])
-    share = now_and_then(rows)
-    odds = np.array([LOOSE if _loose(fault) else FICKLE for fault in session.world.faults])
-    weight = prior[:-1] * odds
-    moved = (np.abs(rows[:, :-1] - rows[:, :1]) > SILENT).any(axis=0)
-    with np.errstate(divide="ignore"):
-        score = np.where(moved, np.log2(weight), -np.inf) + share.weight[:-1]
-    best = [int(row) for row in np.argsort(-score, kind="stable")[:FITFUL] if weight[row] > 0.0]
-    return [
-        (
-            Shape(how="now and then", first=row, fraction=float(share.fraction[row])),
-            float(weight[row]),
-        )
-        for row in best
-    ]
-
-
-def _loose(fault: Fault) -> bool:
-    """Whether it is a fault of metal that touches or does not."""
-    return fault.where in ("joint", "contact", "track", "bridge") or "contact" in fault.mode
-
-
-def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
-    """A net that is not as drawn, with the fault that explains the readings elsewhere best."""
-    world = session.world
-    nets = {entry.number: nets_of(entry.check, world) for entry in session.entries}
-    measured = sorted(frozenset[str]().union(*nets.values()))
-    sure = {
-        net for part in world.board.parts if part.remarks.verified for net in part.pins.values()
-    }
-    found = []
-    for net in measured:
-        rest = [entry for entry in session.entries if net not in nets[entry.number]]
-        belief = posterior(prior, joint_of(rest, len(prior)))
-        blind = sum(
-            float(np.log2(max(entry.likelihood[-1], 1e-300)))
-            for entry in session.entries
-            if net in nets[entry.number]
-        )
-        first = int(np.argmax(belief[1:-1])) + 1
-        weight = REDRAWN * (VERIFIED if net in sure else 1.0) / len(measured)
-        score = blind + float(joint_of(rest, len(prior))[first] + np.log2(prior[first]))
-        found.append((score, Shape(how="drawing", first=first, net=net), weight))
-    best = sorted(found, key=lambda one: -one[0])[:NETS]
-    return [(shape, weight * float(prior[shape.first])) for _, shape, weight in best]
 
 
 def _world(session: Session, shapes: Sequence[Shape], weights: Sequence[float]) -> WideWorld:
@@ -352,13 +270,14 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
     for entry in session.entries:
         nets = nets_of(entry.check, world)
         mine, moved = columns[entry.epoch], moves[entry.number]
-        row, one, other = (likelihood_row(mine, raw, nets) for raw in entry.raw)
         kind = session.catalogue.kind(entry.check.kind)
+        at_part = kind.takes == "part"
+        row, one, other = (likelihood_row(mine, raw, nets, at_part) for raw in entry.raw)
         joint = [
             k for k, (at, a, b) in enumerate(pairs)
             if moved[a] and moved[b] and epochs[entry.epoch][at - 1].how == "pair"
         ]  # fmt: skip
-        if joint and solved is not None and kind.takes != "part":
+        if joint and solved is not None and not at_part:
             truly = kind.likelihood(entry.check, entry.reading, solved, session.meter)
             for k in joint:
                 for each in (row, one, other):

@@ -1,0 +1,138 @@
+"""Which other shapes of faults are likely enough to be weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from halfsplit.belief.posterior import Array, posterior
+from halfsplit.belief.shapes import SILENT, best_pairs, now_and_then, two
+from halfsplit.build.fault import Fault
+from halfsplit.build.together import consequences
+from halfsplit.diagnose.entry import Entry, joint_of
+from halfsplit.diagnose.session import Session
+from halfsplit.diagnose.widened import Shape, nets_of
+
+__all__ = ["candidates"]
+
+TWO = 0.06
+"""Cases with two independent faults (common practice, no source)."""
+BURNT = 0.3
+"""A part that a fault overloads has gone with it (judgement, no source)."""
+LOOSE, FICKLE = 0.3, 0.03
+"""Bad joints and contacts, and other faults, that come and go (judgement, no source)."""
+REDRAWN, VERIFIED = 0.03, 0.1
+"""Cases in which the board differs from its file at some net that matters; and how much less so
+where a part on it was checked against the board (judgement, no source)."""
+SINGLES, PAIRS, FITFUL, NETS = 120, 400, 240, 4
+"""Most of each shape that are kept."""
+
+
+def candidates(session: Session) -> list[tuple[Shape, float]]:
+    """Shapes and their prior weights: the likeliest single faults, pairs, faults that come and go,
+    nets that are not as drawn."""
+    rows = _by_check(session.entries, len(session.p))
+    prior = session.catalogue.prior()
+    return [
+        *_singles(session, prior),
+        *_pairs(session, prior, rows),
+        *_fitful(session, prior),
+        *_redrawn(session, prior),
+    ]
+
+
+def _by_check(entries: Iterable[Entry], size: int) -> Array:
+    """[E, F + 1] log2 likelihood of each check's readings together."""
+    by_check: dict[tuple[str, int], list[Entry]] = {}
+    for entry in entries:
+        by_check.setdefault((entry.check.id, entry.epoch), []).append(entry)
+    return np.stack([joint_of(group, size) for group in by_check.values()])
+
+
+def _singles(session: Session, prior: Array) -> list[tuple[Shape, float]]:
+    order = np.argsort(-session.cause[:-1], kind="stable")[:SINGLES]
+    return [
+        (Shape(how="alone", first=int(row)), float(prior[row])) for row in order if prior[row] > 0.0
+    ]
+
+
+def _pairs(session: Session, prior: Array, rows: Array) -> list[tuple[Shape, float]]:
+    """Independent pairs that explain most, and faults with what they burnt."""
+    found = {
+        (pair.first, pair.second): TWO * 2.0 * float(prior[pair.first] * prior[pair.second])
+        for pair in best_pairs(prior, rows, PAIRS)
+    }
+    burnt = {
+        (a, b): BURNT * float(prior[a])
+        for a, b in consequences(session.world)
+        if prior[a] > 0.0 and prior[b] > 0.0
+    }
+    return [
+        (Shape(how="pair", first=a, second=b), weight)
+        for (a, b), weight in [*found.items(), *_fitting(burnt, rows)]
+        if (b, a) not in burnt or (a, b) in burnt
+    ]
+
+
+def _fitting(
+    weights: dict[tuple[int, int], float], rows: Array
+) -> list[tuple[tuple[int, int], float]]:
+    """The pairs that explain most, prior counted in."""
+
+    if not weights:
+        return []
+    pairs = list(weights)
+    first, second = np.array(pairs).T
+    fit = two(rows[:, first], rows[:, second], rows[:, :1]).sum(axis=0)
+    score = np.log2(list(weights.values())) + fit
+    return [(pairs[k], weights[pairs[k]]) for k in np.argsort(-score, kind="stable")[:PAIRS]]
+
+
+def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
+    """Faults that come and go, with the share of readings that suits each best."""
+    rows = np.stack([np.log2(np.maximum(entry.likelihood, 1e-300)) for entry in session.entries])
+    share = now_and_then(rows)
+    odds = np.array([LOOSE if _loose(fault) else FICKLE for fault in session.world.faults])
+    weight = prior[:-1] * odds
+    moved = (np.abs(rows[:, :-1] - rows[:, :1]) > SILENT).any(axis=0)
+    with np.errstate(divide="ignore"):
+        score = np.where(moved, np.log2(weight), -np.inf) + share.weight[:-1]
+    best = [int(row) for row in np.argsort(-score, kind="stable")[:FITFUL] if weight[row] > 0.0]
+    return [
+        (
+            Shape(how="now and then", first=row, fraction=float(share.fraction[row])),
+            float(weight[row]),
+        )
+        for row in best
+    ]
+
+
+def _loose(fault: Fault) -> bool:
+    """Whether it is a fault of metal that touches or does not."""
+    return fault.where in ("joint", "contact", "track", "bridge") or "contact" in fault.mode
+
+
+def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
+    """A net that is not as drawn, with the fault that explains the readings elsewhere best."""
+    world = session.world
+    nets = {entry.number: nets_of(entry.check, world) for entry in session.entries}
+    measured = sorted(frozenset[str]().union(*nets.values()))
+    sure = {
+        net for part in world.board.parts if part.remarks.verified for net in part.pins.values()
+    }
+    found = []
+    for net in measured:
+        rest = [entry for entry in session.entries if net not in nets[entry.number]]
+        belief = posterior(prior, joint_of(rest, len(prior)))
+        blind = sum(
+            float(np.log2(max(entry.likelihood[-1], 1e-300)))
+            for entry in session.entries
+            if net in nets[entry.number]
+        )
+        first = int(np.argmax(belief[1:-1])) + 1
+        weight = REDRAWN * (VERIFIED if net in sure else 1.0) / len(measured)
+        score = blind + float(joint_of(rest, len(prior))[first] + np.log2(prior[first]))
+        found.append((score, Shape(how="drawing", first=first, net=net), weight))
+    best = sorted(found, key=lambda one: -one[0])[:NETS]
+    return [(shape, weight * float(prior[shape.first])) for _, shape, weight in best]
