@@ -20,9 +20,9 @@ METER = Meter()
 KINDS = list(CHECKS)
 kinds = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
 NAMES = (
-    "capacitance capture continuity detent diode drag esr exchange flex heat homing level lifted "
-    "look motion ohms parttest passes peak piggyback reseat settle signal sisters soak swap "
-    "symptom touch turn unplugged volts warm worked"
+    "capacitance capture constancy continuity detent diode drag esr exchange flex heat homing "
+    "level lifted look motion ohms parttest passes peak piggyback reseat settle signal sisters "
+    "soak swap symptom touch turn unplugged volts warm worked"
 )
 
 ELSEWHERE = {"detent", "drag", "homing", "motion", "peak", "settle", "signal"}

@@ -170,7 +170,7 @@ def test_17_works_while_touched_is_an_open_joint() -> None:
 
 def test_18_contacts_are_reseated_before_an_evening_with_the_probe() -> None:
     """Among all that touches a chip in a socket, pulling and plugging back comes first."""
-    levels = (("volts U1.1 @hold", "3.6"), ("volts U1.2 @hold", "0.7"), ("volts U1.14 @hold", "5"))
+    levels = (("volts U1.1 @hold", "3.6"), ("volts U1.2 @hold", "0.8"), ("volts U1.14 @hold", "5"))
     session = case(boards.CHANNEL, DEAD, *RAILS, *levels)
     assert place_of(session, "reseat") < place_of(session, "swap", "parttest", "piggyback")
     assert shares(session)["contact U1.7"] > 0.1

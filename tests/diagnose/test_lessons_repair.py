@@ -102,7 +102,7 @@ def test_31_a_new_symptom_after_work_points_at_the_work() -> None:
 
 
 def test_25_a_cure_by_swap_is_shared_with_the_contact_and_told_by_the_old_part() -> None:
-    contact = (DEAD, ("volts U1.14 @hold", "5.0"), ("volts U1.2 @hold", "0.7"),
+    contact = (DEAD, ("volts U1.14 @hold", "5.0"), ("volts U1.2 @hold", "0.9"),
                ("volts U1.1 @hold", "3.6"))  # fmt: skip
     session = case(boards.CHANNEL, *contact, ("swap U1", "cured"))
     assert shares(session)["contact U1.7"] > 0.15

@@ -8,13 +8,13 @@ import numpy as np
 
 from halfsplit.belief.posterior import Array, posterior
 from halfsplit.belief.shapes import SILENT, best_pairs, now_and_then, two
-from halfsplit.build.fault import Fault
 from halfsplit.build.together import consequences
+from halfsplit.checks.constancy import CONSTANCY, is_loose
 from halfsplit.diagnose.entry import Entry, joint_of
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.widened import Shape, nets_of
 
-__all__ = ["candidates"]
+__all__ = ["candidates", "said"]
 
 TWO = 0.06
 """Cases with two independent faults (common practice, no source)."""
@@ -34,12 +34,19 @@ def candidates(session: Session) -> list[tuple[Shape, float]]:
     nets that are not as drawn."""
     rows = _by_check(session.entries, len(session.p))
     prior = session.catalogue.prior()
+    steady = said(session) == "always"
     return [
         *_singles(session, prior),
         *_pairs(session, prior, rows),
-        *_fitful(session, prior),
+        *([] if steady else _fitful(session, prior)),
         *_redrawn(session, prior),
     ]
+
+
+def said(session: Session) -> str:
+    """Whether the trouble is always there, in the last word about it; empty when nobody said."""
+    words = [entry.reading.word for entry in session.entries if entry.check.kind == CONSTANCY]
+    return words[-1] if words else ""
 
 
 def _by_check(entries: Iterable[Entry], size: int) -> Array:
@@ -93,7 +100,7 @@ def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
     """Faults that come and go, with the share of readings that suits each best."""
     rows = np.stack([np.log2(np.maximum(entry.likelihood, 1e-300)) for entry in session.entries])
     share = now_and_then(rows)
-    odds = np.array([LOOSE if _loose(fault) else FICKLE for fault in session.world.faults])
+    odds = np.array([LOOSE if is_loose(fault) else FICKLE for fault in session.world.faults])
     weight = prior[:-1] * odds
     moved = (np.abs(rows[:, :-1] - rows[:, :1]) > SILENT).any(axis=0)
     with np.errstate(divide="ignore"):
@@ -106,11 +113,6 @@ def _fitful(session: Session, prior: Array) -> list[tuple[Shape, float]]:
         )
         for row in best
     ]
-
-
-def _loose(fault: Fault) -> bool:
-    """Whether it is a fault of metal that touches or does not."""
-    return fault.where in ("joint", "contact", "track", "bridge") or "contact" in fault.mode
 
 
 def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.belief.posterior import normalise
 from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
+from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
 from halfsplit.diagnose.catalogue import SYMPTOM, Offer
@@ -20,7 +21,7 @@ from halfsplit.diagnose.plan import Step
 from halfsplit.diagnose.session import Session, percent
 from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
-from halfsplit.diagnose.wider import considered
+from halfsplit.diagnose.wider import ask_whether_always, considered
 
 __all__ = ["Suggestion", "suggest", "suggestion_at"]
 
@@ -71,14 +72,24 @@ def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) ->
     is not suggested again, unless it is the contradicting one. An ``outlook`` of the same session
     saves working it out again.
     """
+    against = contradiction(session)
+    first = _doubtful(session, against) or _whether_always(session)
+    return [*first, *_ranked_things(session, count - len(first), outlook, against)][:count]
+
+
+def _ranked_things(
+    session: Session, count: int, outlook: Outlook | None, against: Contradiction | None
+) -> list[Suggestion]:
+    """Repairs and checks, whatever is to be asked or done again before them."""
+    if count < 1:
+        return []
     wide = considered(session)
     if wide is not session:
-        first = _doubtful(session, contradiction(session))
-        return first + suggest(wide, count - len(first)) if count > len(first) else first[:count]
+        return _ranked_things(wide, count, None, against)
     outlook = outlook or look_ahead(session)
     judged = verdict(session, outlook)
-    found = _doubtful(session, judged.contradiction)
-    if not found and judged.again is not None:
+    found: list[Suggestion] = []
+    if judged.again is not None and not _doubtful(session, against):
         found.append(_again(session, judged.sentence, LITTLE, judged.again))
     if judged.first is not None:
         found.append(suggestion_at(session, outlook, judged.first, judged.sentence))
@@ -96,6 +107,20 @@ def _doubtful(session: Session, against: Contradiction | None) -> list[Suggestio
     if against is None or against.misread is None or not repeatable(session, against):
         return []
     return [_again(session, against.sentence, against.gain, against.misread)]
+
+
+def _whether_always(session: Session) -> list[Suggestion]:
+    """The question whether the trouble comes and goes, where the answer matters."""
+    known = session.catalogue.kinds.get(CONSTANCY)
+    if (
+        known is None
+        or CONSTANCY in session.limits.without_kinds
+        or not ask_whether_always(session)
+    ):
+        return []
+    check = next(iter(known.offers(session.world)), None)
+    why = "Readings clear a fault that comes and goes only while it is there."
+    return [] if check is None else [_given(session, check, why, LITTLE)]
 
 
 def _ranked(session: Session, outlook: Outlook) -> list[int]:

@@ -19,8 +19,9 @@ from halfsplit.belief.shapes import SILENT
 from halfsplit.build.fault import Fault, Suspect
 from halfsplit.build.together import both
 from halfsplit.build.world import World
+from halfsplit.checks.constancy import CONSTANCY, FITFUL
 from halfsplit.diagnose.acceptance import acceptance
-from halfsplit.diagnose.candidates import candidates
+from halfsplit.diagnose.candidates import candidates, said
 from halfsplit.diagnose.catalogue import SYMPTOM
 from halfsplit.diagnose.contradiction import contradiction
 from halfsplit.diagnose.cures import AND
@@ -36,7 +37,7 @@ from halfsplit.diagnose.widened import (
     nets_of,
 )
 
-__all__ = ["considered", "is_wider", "widen"]
+__all__ = ["ask_whether_always", "considered", "is_wider", "widen"]
 
 WONDER = 0.2
 """Share of something else from which other shapes are looked into."""
@@ -44,6 +45,8 @@ ENOUGH, RIGHT = 6, 0.5
 """So many symptoms told, each explained by a good board about as well as by any fault."""
 LOOKS = 4
 """Most times that one symptom is looked at for what comes and goes."""
+SEEN = 0.95
+"""Whoever used it has seen it come and go (judgement, no source)."""
 TOGETHER = 24
 """Most pairs that are solved together, where both halves move a reading."""
 
@@ -57,17 +60,23 @@ def considered(session: Session) -> Session:
         session.p[-1] >= WONDER
         or contradiction(session) is not None
         or _still_wrong(session)
-        or _nothing_wrong(session)
+        or said(session) == FITFUL
     ):
         return widen(session)
     return session
 
 
-def _nothing_wrong(session: Session) -> bool:
-    """Whether all that the outputs were seen to do is right, as if nothing were wrong: what
-    comes and goes shows itself so."""
+def ask_whether_always(session: Session) -> bool:
+    """Whether it matters that the trouble may come and go: readings disagree, or the outputs were
+    seen to do all that they should."""
+    if said(session) or session.done:
+        return False
     seen = [entry for entry in session.entries if entry.check.kind == SYMPTOM]
-    return len(seen) >= ENOUGH and all(map(_right, seen)) and not session.done
+    if not seen:
+        return False
+    enough = min(ENOUGH, len(session.catalogue.kind(SYMPTOM).offers(session.world)))
+    nothing_wrong = len(seen) >= enough and all(map(_right, seen))
+    return nothing_wrong or contradiction(session) is not None
 
 
 def _still_wrong(session: Session) -> bool:
@@ -273,6 +282,10 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
         kind = session.catalogue.kind(entry.check.kind)
         at_part = kind.takes == "part"
         row, one, other = (likelihood_row(mine, raw, nets, at_part) for raw in entry.raw)
+        if entry.check.kind == CONSTANCY and not entry.reading.nothing:
+            is_so = SEEN if entry.reading.word == FITFUL else 1.0 - SEEN
+            for each in (row, one, other):
+                each[1 + mine.fitful] = is_so
         joint = [
             k for k, (at, a, b) in enumerate(pairs)
             if moved[a] and moved[b] and epochs[entry.epoch][at - 1].how == "pair"

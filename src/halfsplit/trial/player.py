@@ -252,6 +252,9 @@ class Player:
             chance = min(_swap_cures(fault, socketed) for fault in here)
         return "cured" if self._happens(chance, rng) else "no change"
 
+    def _constancy(self, check: Check, rng: np.random.Generator) -> str:
+        return "comes and goes" if self._happens(float(self.present < 1.0), rng) else "always"
+
     def _at(self, check: Check) -> list[Fault]:
         """The faults at the part that is checked."""
         return [
@@ -309,6 +312,7 @@ _WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
     "reseat": Player._reseat,
     "swap": Player._swap,
     "turn": Player._turn,
+    "constancy": Player._constancy,
 }
 """Kind of check -> how it is done."""
 PLAYED = frozenset(_WAYS)
