@@ -57,8 +57,10 @@ def test_mean_and_spread_agree_with_boards_solved_in_full(text: str, state: str)
     off = np.abs(np.log(found.ratio))
     assert np.quantile(off, 0.5) < 0.03
     assert np.quantile(off, 0.9) < 0.12
-    # one board of the 1500 that turns makes a spread of its own at the one or two readings behind
-    assert np.quantile(np.abs(np.log(found.ratio_told)), 0.98) < 0.5, found.worst()
+    # what two boards in 1500 that turn make of a reading's spread is chance, not a spread
+    real = np.maximum(found.spread, found.quick) > 5.0 * np.sqrt(2.0 / 1500.0)
+    assert np.abs(np.log(found.ratio_told[real])).max(initial=0.0) < 0.5, found.worst()
+    assert np.abs(np.log(found.ratio_told)).max() < 1.0, found.worst()
     assert np.quantile(found.off, 0.95) < 0.3
     assert found.off.max() < 0.75
 

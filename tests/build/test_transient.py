@@ -262,10 +262,8 @@ def test_coil_currents_are_those_of_ngspice(ngspice: str, tmp_path: Path) -> Non
         assert np.abs(error).max() < 0.03 * most  # the ring of its stray farads, see there
 
 
-RELAY_SPICE = Schedule(phases=(Phase(state="open", seconds=1e-3), Phase(state="closed", seconds=3e-3),
-                               Phase(state="open", seconds=2e-3)))  # fmt: skip
-RC_SPICE = Schedule(phases=(Phase(state="off", seconds=1e-3), Phase(state="on", seconds=3e-3),
-                            Phase(state="off", seconds=2e-3)))  # fmt: skip
+RELAY_SPICE = read_schedule("open 1ms, closed 3ms, open 2ms")
+RC_SPICE = read_schedule("off 1ms, on 3ms, off 2ms")
 SINE = Schedule(phases=(Phase(state="on", seconds=0.06),), sines=(
     Sine(rail="AC", volts=17.0, hertz=50.0),))  # fmt: skip
 

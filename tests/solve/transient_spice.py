@@ -38,7 +38,7 @@ coils when a clamp lets go: 2 to 8 mA here, less with the root of the farads."""
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """``time`` [J]; ``amps`` [J] of each coil by designator, ``volts`` [J] of each net asked for."""
+    """``time`` [J]; ``amps`` [J] of each coil by designator, ``volts`` [J] of nets asked for."""
 
     time: Array
     amps: dict[str, Array]
