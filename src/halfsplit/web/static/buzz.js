@@ -89,5 +89,5 @@ function row(part, pins) {
 }
 
 function label() {
-  $("buzz-heard").textContent = pressed.size ? `These ${pressed.size} beep` : "None beeps";
+  $("buzz-heard").textContent = pressed.size === 1 ? "This one beeps" : pressed.size ? `These ${pressed.size} beep` : "None beeps";
 }
