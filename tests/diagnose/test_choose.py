@@ -41,6 +41,19 @@ def test_half_split_comes_first_and_carries_all_that_is_needed() -> None:
     assert "from R" in first.why
 
 
+def test_of_two_checks_nearly_as_good_the_one_with_the_better_second_comes_first() -> None:
+    """The figures of tests/belief/test_two_steps.py, the bench already switched on."""
+    one, dull = check("level", "TP1", "run"), check("level", "TP4", "run")
+    halves = check("volts", "TP2", "run"), check("volts", "TP3", "run")
+    quick = kind("level", {one: telling(1), dull: telling()}, cost=0.8, floor=0.002)
+    slow = kind("volts", {halves[0]: telling(1, 2), halves[1]: telling(1, 3)}, floor=0.002)
+    session = start(world(FOUR), quick, slow).enter(dull, word("low"))
+    outlook = look_ahead(session)
+    scores = dict(zip([offer.check for offer in outlook.offers], outlook.score, strict=True))
+    assert scores[one] == max(scores.values())
+    assert suggest(session)[0].check in halves
+
+
 def test_answered_checks_are_not_suggested_again() -> None:
     split, single = check("volts", "TP1", "run"), check("volts", "TP2", "run")
     session = start(world(FOUR), kind("volts", {single: telling(1), split: telling(1, 2)}))

@@ -21,6 +21,7 @@ from halfsplit.diagnose.plan import Step
 from halfsplit.diagnose.session import Session, percent
 from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
+from halfsplit.diagnose.two_ahead import better_two_ahead
 from halfsplit.diagnose.wider import ask_whether_always, considered
 
 __all__ = ["Suggestion", "suggest", "suggestion_at"]
@@ -131,13 +132,13 @@ def _ranked(session: Session, outlook: Outlook) -> list[int]:
     first = symptom & (not asked)
     ranked: list[int] = []
     known = set()
-    for at in np.lexsort((-outlook.score, ~first)):
-        if not useful[at]:
-            continue
+    order = [int(at) for at in np.lexsort((-outlook.score, ~first)) if useful[at]]
+    ahead = None if first.any() else better_two_ahead(session, outlook, order)
+    for at in order if ahead is None else [ahead, *order]:
         news = _news(outlook.offers[at], float(outlook.bits[at]), session.world)
         if news not in known:
             known.add(news)
-            ranked.append(int(at))
+            ranked.append(at)
     return ranked
 
 
