@@ -197,6 +197,7 @@ def test_a_capture_calls_itself_what_it_likes(shelf: Shelf) -> None:
     path = repacked(shelf, lambda members: members.update({"captures/0/about.json": said}))
     case = shelf.unpack(path, "twin")
     (name,) = Recordings(case).names()
+    assert name == "capture con"
     assert (case.with_suffix(".captures") / name).parent == case.with_suffix(".captures")
 
 

@@ -24,7 +24,10 @@ from halfsplit.capture.read import look, stream
 from halfsplit.capture.record import Channel, Digital, Record
 from halfsplit.errors import CaptureError, UnknownName
 
-__all__ = ["MOST_CHANNELS", "Recordings", "size_of"]
+__all__ = ["DEVICES", "MOST_CHANNELS", "Recordings", "size_of"]
+
+DEVICES = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
+"""Names that one of the desktop systems keeps for devices."""
 
 MOST_CHANNELS = 64
 """Of one question for columns."""
@@ -216,7 +219,9 @@ class Recordings:
         return {}
 
     def _free(self, file_name: str) -> str:
-        stem = re.sub(r"[^\w -]+", "-", Path(file_name).stem).strip(" .-_")[:60] or "capture"
+        stem = re.sub(r"[^\w -]+", "-", Path(file_name).stem).strip(" .-_")[:60]
+        if not stem or stem.casefold() in DEVICES:
+            stem = f"capture {stem}".strip()
         taken = {name.casefold() for name in self.names()}
         tries = (stem if at == 1 else f"{stem} {at}" for at in range(1, len(taken) + 2))
         return next(name for name in tries if name.casefold() not in taken)

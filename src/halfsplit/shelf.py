@@ -18,7 +18,7 @@ from halfsplit.errors import CaseError, HalfsplitError
 from halfsplit.finding import findings_of
 from halfsplit.opencase import ARCHIVE
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.recordings import Recordings
+from halfsplit.recordings import DEVICES, Recordings
 from halfsplit.store import bundle
 from halfsplit.store.connection import is_writable
 from halfsplit.store.event import Event
@@ -28,8 +28,6 @@ from halfsplit.store.replay import live
 __all__ = ["Card", "Shelf", "duplicate_case", "name_of", "pack_case", "unpack_case"]
 
 _NAME = re.compile(r"[^\W_](?:[\w .()+-]{0,78}[\w)+])?")
-_DEVICES = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
-"""Names that one of the desktop systems keeps for devices."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +115,7 @@ class Shelf:
 
     def _file(self, name: str) -> Path:
         plain = name.removesuffix(SUFFIX)
-        if not _NAME.fullmatch(plain) or plain.split(".")[0].casefold() in _DEVICES:
+        if not _NAME.fullmatch(plain) or plain.split(".")[0].casefold() in DEVICES:
             raise CaseError(
                 "expected a name of letters, figures, blanks and . ( ) + - that begins with a "
                 f"letter or figure, at most 80 long, got {name[:90]!r}"

@@ -314,7 +314,8 @@ def test_a_button_asks_which_line(people: People) -> None:
     page = people.sits_down()
     page.evaluate(
         """async () => {
-          const { showSuggestions } = await import("/static/card.js");
+          const page = document.querySelector("script[type=module]").src;
+          const { showSuggestions } = await import(new URL("card.js", page));
           const lines = { nets: ["BASE", "LK"], one: ["stuck on"], two: ["swapped"] };
           showSuggestions([{ id: "x", kind: "check", reads: "capture Q1.b", sentence: "Record.",
             places: [], cautions: [], meanings: [], why: "", minutes: 1, setup_minutes: 0,
