@@ -20,8 +20,8 @@ from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
 from halfsplit.diagnose.session import Session, percent
 from halfsplit.diagnose.standing import Standing, change_minutes
-from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
 from halfsplit.diagnose.two_ahead import better_two_ahead
+from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
 from halfsplit.diagnose.wider import ask_whether_always, considered
 
 __all__ = ["Suggestion", "suggest", "suggestion_at"]
