@@ -242,7 +242,9 @@ def _bipolar_output(
     if enable:
         sheet.add(
             f"{sheet.name('b', part, f'dis{key}')} {splitter} {chip.gnd} "
-            f"i=(1-({enable}))*v({splitter},{chip.gnd})/150"
+            f"i=(1-({enable}))*v({splitter},{chip.gnd})/150",
+            # what lets an output go has no power either
+            quiet=f"{sheet.name('r', part, f'dis{key}')} {splitter} {chip.gnd} 1e9",
         )
 
 
