@@ -154,7 +154,9 @@ class Compiled:
             ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
             self._beside_a_low_input(self.place(name), mean[:, c], other[:, c])
             if self.place(name).kind != _TROUBLE:
-                model[:, c] = misfits.of(self.place(name).net, mean[:, c])
+                net = self.place(name).net
+                model[:, c] = misfits.of(net, mean[:, c])
+                ohms[:, c] = misfits.under_load(net, mean[:, c], ohms[:, c], METER_OHMS)
         load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
         mean, other = mean * load, other * load
         spread = np.hypot(spread, model)

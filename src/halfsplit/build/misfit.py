@@ -58,6 +58,8 @@ BASE = 0.12
 """Volt; a base that a totem pole drives with nothing between: 30 to 60 mA go into it, and neither
 its resistance nor how far the totem pole gives way there is the same in every make."""
 _JUNCTION = (0.6, 1.3)
+_BEND = 0.03
+"""Volts in which a follower's current falls to 1/e: of the law of logic outputs."""
 
 
 class Misfits:
@@ -65,7 +67,7 @@ class Misfits:
 
     def __init__(self, board: Board, kinds: Mapping[str, PartKind]) -> None:
         self.families: dict[str, set[str]] = {}
-        bases, pushed = set(), set()
+        bases, pushed, followed = set(), set(), set()
         for part in board.parts:
             kind = kinds[part.designator]
             if isinstance(kind, LogicChip):
@@ -75,9 +77,23 @@ class Misfits:
                         self.families.setdefault(net, set()).add(kind.family.name)
                     if roles[pin] in _PUSHES:
                         pushed.add(net)
+                        if kind.family.high == "follower":
+                            followed.add(net)
             elif part.kind == "npn" and "b" in part.pins:
                 bases.add(part.pins["b"])
         self.pushed_bases = frozenset(bases & pushed)
+        self.followed = frozenset(followed)
+
+    def under_load(self, net: str, mean: Array, ohms: Array, meter: float) -> Array:
+        """[F] source resistance of readings [F] as a ``meter`` of so many ohms finds it. A totem
+        pole without a load stands where its follower hardly conducts; drawn on by i it gives way
+        by n ln(1 + i R / n) only, n its bend."""
+        if net not in self.followed:
+            return ohms
+        amps = np.abs(mean) / meter
+        given = _BEND * np.log1p(amps * ohms / _BEND) / np.maximum(amps, 1e-12)
+        found: Array = np.where(mean > _HIGH * _LEVELS, np.minimum(ohms, given), ohms)
+        return found
 
     def of(self, net: str, mean: Array) -> Array:
         """[F] one standard deviation of a reading [F] on a net, volt."""
