@@ -95,11 +95,11 @@ def _unit(
     most = typed.number(part, "amps", 25e-3) * sheet.factor(0.2)
     most *= sheet.near(0.05, 0.3) if wrong.is_(f"{out} weak") else 1.0
     ohms = typed.number(part, "ohms", 75.0) * sheet.factor(0.2)
-    told = f"{most:.4g}*{supply.awake}*tanh(v({core},{inside})/{ohms * most:.4g})"
+    told = f"{most:.4g}*tanh(v({core},{inside})/{ohms * most:.4g})"
     for end, sign in ((plus, 1.0), (minus, -1.0)):
         name = sheet.name("b", part, f"{'high' if sign > 0 else 'low'}{letter}")
         ends = f"{end} {inside}" if sign > 0 else f"{inside} {end}"
-        sheet.add(f"{name} {ends} i=0.5*(sqrt(({told})^2+1e-12)+{sign:g}*({told}))")
+        sheet.add(f"{name} {ends} i=0.5*{supply.awake}*(sqrt(({told})^2+1e-12)+{sign:g}*({told}))")
     sheet.ohms(sheet.name("r", part, f"o{letter}"), inside, sheet.pin(part, out),
                _OPEN if wrong.is_(f"{out} output open") else 0.05)  # fmt: skip
     if wrong.is_(f"{out} short to minus"):

@@ -47,10 +47,10 @@ def _driver(sheet: Sheet, part: Part, wrong: Wrong) -> None:
         sheet.add(f"{sheet.name('b', part, f'core{out}')} {core} {minus} "
                   f"v={low:.4g}+{span}*(1-{level})")  # fmt: skip
         most = 10e-3 * sheet.factor(0.2) * (0.15 if wrong.is_(f"{out} weak") else 1.0)
-        told = f"{most:.4g}*{awake}*tanh(v({core},{inside})/{ohms * most:.4g})"
+        told = f"{most:.4g}*tanh(v({core},{inside})/{ohms * most:.4g})"
         for name, ends, sign in (("h", f"{plus} {inside}", "+"), ("l", f"{inside} {minus}", "-")):
             sheet.add(f"{sheet.name('b', part, name + out)} {ends} "
-                      f"i=0.5*(sqrt(({told})^2+1e-12){sign}({told}))")  # fmt: skip
+                      f"i=0.5*{awake}*(sqrt(({told})^2+1e-12){sign}({told}))")  # fmt: skip
         sheet.ohms(sheet.name("r", part, f"o{out}"), inside, sheet.pin(part, out),
                    _OPEN if wrong.is_(f"{out} output open") else 0.05)  # fmt: skip
 
