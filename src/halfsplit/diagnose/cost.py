@@ -11,7 +11,7 @@ from halfsplit.build.fault import Suspect
 from halfsplit.build.world import World
 from halfsplit.checks._cautions import removal_harm
 from halfsplit.diagnose.outlook import SHORTEST, Outlook
-from halfsplit.diagnose.protect import fitting_risk
+from halfsplit.diagnose.protect import exposure, fitting_risk
 from halfsplit.diagnose.session import Session
 
 __all__ = ["LIMITLESS", "MINUTES_PER_PRICE", "check_first", "cost_here", "giving_up",
@@ -65,7 +65,7 @@ def check_first(session: Session, outlook: Outlook) -> tuple[int, float] | None:
     """The check that is worth taking before the likeliest repair, and the minutes it saves on
     average beyond its own; ``None`` when none is."""
     own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in outlook.offers])
-    paid = own + outlook.setup_minutes
+    paid = own + exposure(session, outlook.offers) + outlook.setup_minutes
     useful = np.flatnonzero(outlook.exact & outlook.unanswered & (outlook.bits > 0.0))
     if not len(useful):
         return None

@@ -15,6 +15,7 @@ from halfsplit.belief.tables import Tables
 from halfsplit.checks.kind import Setup
 from halfsplit.diagnose.catalogue import Offer, Offers
 from halfsplit.diagnose.kin import about, gain_left
+from halfsplit.diagnose.protect import exposure
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
 
@@ -53,7 +54,8 @@ def look_ahead(session: Session) -> Outlook:
     offers, tables = found.offers, found.tables
     answered, now = session.answered(), standing_of(session)
     setup = _changes(session, offers, now)
-    ids, own = _standing_facts(found)
+    ids, steady = _standing_facts(found)
+    own = steady + exposure(session, offers)
     unanswered = np.array(
         [name not in answered or name in session.catalogue.again for name in ids], dtype=np.bool_
     )

@@ -3,18 +3,28 @@ minutes that decisions count, and as advice in the order that risks least."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
+import numpy.typing as npt
 
+from halfsplit.belief.posterior import Array
 from halfsplit.board.model import Board, Part
 from halfsplit.build.fault import Fault
+from halfsplit.build.world import World
 from halfsplit.checks._cautions import harm
+from halfsplit.checks.motion import goes_wrong
+from halfsplit.diagnose.catalogue import Offer
 from halfsplit.diagnose.session import Session, percent
+from halfsplit.motion.decay import STAGES, still_to_come
 
-__all__ = ["Advice", "advice", "fitting_risk", "killer_chance", "writing_risk"]
+__all__ = ["Advice", "advice", "exposure", "fitting_risk", "killer_chance", "misplaced",
+    "writing_risk",
+]  # fmt: skip
 
+Flags = npt.NDArray[np.bool_]
 KILLS = 0.3
 """Chance that a fault of the kind that kills does kill a part fitted beside it (judgement)."""
 MEDIUM = 600.0
@@ -22,8 +32,17 @@ MEDIUM = 600.0
 READ_SHARE = 0.05
 """Harm of reading with a positioner that is wrong, against writing: it may scrape, it does not
 overwrite (judgement)."""
-_WORDS = ("short", "shorted", "high", "bridged")
+OTHERWISE = 0.1
+"""Chance that a fault which leaves the motion right spoils what is written all the same
+(judgement)."""
+UNIT = 600.0
+"""Minutes that the good unit is worth with which a board is exchanged (judgement)."""
+EXCHANGE = "exchange"
+"""The kind of check that brings a good unit and this board together."""
+_WORDS = frozenset({"short", "shorted", "bridged"})
 """Words of ways to fail that put volts or amperes where they do not belong."""
+_TOO_MUCH = "high"
+"""The word of a supply that is too high; of a resistor it says that it gives less."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,14 +61,7 @@ class Advice:
 def killer_chance(session: Session, part: Part) -> float:
     """Probability that another fault, still on the board, sends volts or current where this part
     stands: a short, a bridge or a supply too high on one of its nets."""
-    board = session.world.board
-    nets = set(part.pins.values()) - {board.ground}
-    rows = [
-        row
-        for row, fault in enumerate(session.world.faults)
-        if row and fault.designator != part.designator and _kills(fault, nets, board)
-    ]
-    return float(np.sum(session.p[rows])) if rows else 0.0
+    return float(session.p[_killers(session.world, part)].sum())
 
 
 def fitting_risk(session: Session, part: Part) -> float:
@@ -60,10 +72,27 @@ def fitting_risk(session: Session, part: Part) -> float:
     return KILLS * killer_chance(session, part) * harm(part)
 
 
+def exposure(session: Session, offers: Sequence[Offer]) -> Array:
+    """[C] minutes that checks risk beside their own, as the belief stands: a good unit that is put
+    together with a board on which something that kills may be left."""
+    harmful = KILLS * UNIT * float(session.p[_killers(session.world, None)].sum())
+    return np.array([harmful if offer.kind.name == EXCHANGE else 0.0 for offer in offers])
+
+
+def misplaced(session: Session) -> float:
+    """Probability that the positioner goes wrong: each fault by how often it moves otherwise than a
+    good unit, something else counted whole. On a board without a motor anything that is wrong."""
+    wrong = goes_wrong(session.world)
+    if wrong is None:
+        return 1.0 - float(session.p[0])
+    return float(session.p[:-1] @ wrong + session.p[-1])
+
+
 def writing_risk(session: Session) -> float:
-    """Expected minutes lost by writing or formatting a medium that is wanted, as the belief in a
-    sound board stands: whatever is wrong may put the head in the wrong place."""
-    return MEDIUM * (1.0 - float(session.p[0]))
+    """Expected minutes lost by writing to a medium that is wanted, as the belief stands: a
+    positioner that goes wrong writes in the wrong place, another fault may spoil it too."""
+    wrong = misplaced(session)
+    return MEDIUM * (wrong + OTHERWISE * (1.0 - float(session.p[0]) - wrong))
 
 
 def advice(session: Session) -> tuple[Advice, ...]:
@@ -73,7 +102,7 @@ def advice(session: Session) -> tuple[Advice, ...]:
 
 def _all(session: Session) -> Iterator[Advice]:
     writing = writing_risk(session)
-    wrong = percent(1.0 - float(session.p[0]))
+    wrong = percent(misplaced(session))
     yield Advice(
         what="Measure with the power off, and watch without a medium.", risk=0.0,
         why="nothing moves, nothing is written",
@@ -85,11 +114,15 @@ def _all(session: Session) -> Iterator[Advice]:
     yield Advice(
         what="Read a wanted medium, and copy it, before anything else is done to it.",
         risk=READ_SHARE * writing,
-        why=f"{wrong} that something is wrong; a head in the wrong place may scrape",
+        why=f"{wrong} that it goes to the wrong place, where a head may scrape",
     )  # fmt: skip
     yield Advice(
-        what="Write to it or format it.", risk=writing,
-        why=f"{wrong} that something is wrong; not while the positioner is suspect",
+        what="Write to it.", risk=writing,
+        why=f"{wrong} that it goes to the wrong place; not while the positioner is suspect: after "
+        f"{STAGES[0]} come {', '.join(still_to_come(STAGES[0])[:3])}",
+    )  # fmt: skip
+    yield Advice(
+        what="Format it.", risk=MEDIUM, why="even a good unit leaves nothing of what was on it",
     )  # fmt: skip
     for part in session.world.board.parts:
         if not part.remarks.irreplaceable:
@@ -107,11 +140,38 @@ def _all(session: Session) -> Iterator[Advice]:
         )  # fmt: skip
 
 
+_KNOWN: WeakKeyDictionary[World, dict[str, Flags]] = WeakKeyDictionary()
+
+
+def _killers(world: World, part: Part | None) -> Flags:
+    """[F + 1] faults elsewhere that may kill a part, or whatever is put together with the board;
+    worked out once."""
+    known = _KNOWN.setdefault(world, {})
+    own = part.designator if part else ""
+    if own not in known:
+        nets = set(part.pins.values()) if part else _nets(world.board)
+        known[own] = np.array([
+            *(bool(row) and fault.designator != own
+              and _kills(fault, nets - {world.board.ground}, world.board)
+              for row, fault in enumerate(world.faults)),
+            False,
+        ])  # fmt: skip
+    return known[own]
+
+
+def _nets(board: Board) -> set[str]:
+    """Nets by which a board hangs together with others: supplies and plugs."""
+    plugs = [part for part in board.parts if part.kind == "connector"]
+    return {rail.net for rail in board.rails} | {
+        net for part in plugs for net in part.pins.values()
+    }
+
+
 def _kills(fault: Fault, nets: set[str], board: Board) -> bool:
     words = set(fault.mode.split())
-    if fault.where == "bridge" or words & set(_WORDS):
-        if fault.where == "rail":
-            return fault.suspect.removeprefix("rail ") in nets
+    if fault.where == "rail":
+        return _TOO_MUCH in words and fault.suspect.removeprefix("rail ") in nets
+    if fault.where == "bridge" or words & _WORDS:
         part = board.part(fault.designator)
         touched = {
             other.pins[pin.pin]
@@ -119,6 +179,7 @@ def _kills(fault: Fault, nets: set[str], board: Board) -> bool:
             if (other := board.part(pin.designator)) and pin.pin in other.pins
         }
         if part is not None and fault.where == "part" and not fault.pins:
-            touched |= set(part.pins.values())
+            named = words & part.pins.keys() or part.pins.keys()  # "b short to e" is about two
+            touched |= {part.pins[pin] for pin in named}
         return bool(touched & nets)
     return False
