@@ -20,7 +20,7 @@ from halfsplit.errors import MotionError, UnknownName
 from halfsplit.motion.judge import WORDS
 from halfsplit.solve.law import Array
 
-__all__ = ["KIND", "Motion", "goes_wrong"]
+__all__ = ["KIND", "Motion"]
 
 SEEN = np.array([
     [0.94, 0.00, 0.01, 0.01, 0.04],
@@ -123,17 +123,6 @@ class Motion(Kind):
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
         return tuple(self.words)[int(np.argmax(_rows(check, world)[0]))]
-
-
-def goes_wrong(world: World) -> Array | None:
-    """[F] how likely each fault makes a motor do something else than a good one, the worst of all
-    motors; ``None`` on a board without one."""
-    checks = KIND.offers(world)
-    if not checks:
-        return None
-    right = np.stack([_rows(check, world)[:, 0] for check in checks])
-    found: Array = (1.0 - np.clip(right / right[:, :1], 0.0, 1.0)).max(axis=0)
-    return found
 
 
 class _Known:

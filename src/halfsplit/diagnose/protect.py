@@ -13,10 +13,9 @@ import numpy.typing as npt
 from halfsplit.belief.posterior import Array
 from halfsplit.board.model import Board, Part
 from halfsplit.build.fault import Fault
-from halfsplit.build.world import World
 from halfsplit.checks._cautions import harm
-from halfsplit.checks.motion import goes_wrong
-from halfsplit.diagnose.catalogue import Offer
+from halfsplit.checks.motion import KIND as MOTION
+from halfsplit.diagnose.catalogue import Catalogue, Offer
 from halfsplit.diagnose.session import Session, percent
 from halfsplit.motion.decay import STAGES, still_to_come
 
@@ -61,7 +60,7 @@ class Advice:
 def killer_chance(session: Session, part: Part) -> float:
     """Probability that another fault, still on the board, sends volts or current where this part
     stands: a short, a bridge or a supply too high on one of its nets."""
-    return float(session.p[_killers(session.world, part)].sum())
+    return float(session.p[_killers(session.catalogue, part)].sum())
 
 
 def fitting_risk(session: Session, part: Part) -> float:
@@ -75,16 +74,20 @@ def fitting_risk(session: Session, part: Part) -> float:
 def exposure(session: Session, offers: Sequence[Offer]) -> Array:
     """[C] minutes that checks risk beside their own, as the belief stands: a good unit that is put
     together with a board on which something that kills may be left."""
-    harmful = KILLS * UNIT * float(session.p[_killers(session.world, None)].sum())
+    harmful = KILLS * UNIT * float(session.p[_killers(session.catalogue, None)].sum())
     return np.array([harmful if offer.kind.name == EXCHANGE else 0.0 for offer in offers])
 
 
 def misplaced(session: Session) -> float:
     """Probability that the positioner goes wrong: each fault by how often it moves otherwise than a
     good unit, something else counted whole. On a board without a motor anything that is wrong."""
-    wrong = goes_wrong(session.world)
-    if wrong is None:
+    kind = session.catalogue.kinds.get(MOTION.name)
+    checks = kind.offers(session.world) if kind else ()
+    if kind is None or not checks:
         return 1.0 - float(session.p[0])
+    told = kind.outcomes(checks, session.world, session.meter)
+    right = np.stack([one.p[:, one.labels.index("runs")] for one in told])
+    wrong = (1.0 - np.clip(right / right[:, :1], 0.0, 1.0)).max(axis=0)
     return float(session.p[:-1] @ wrong + session.p[-1])
 
 
@@ -140,13 +143,13 @@ def _all(session: Session) -> Iterator[Advice]:
         )  # fmt: skip
 
 
-_KNOWN: WeakKeyDictionary[World, dict[str, Flags]] = WeakKeyDictionary()
+_KNOWN: WeakKeyDictionary[Catalogue, dict[str, Flags]] = WeakKeyDictionary()
 
 
-def _killers(world: World, part: Part | None) -> Flags:
+def _killers(catalogue: Catalogue, part: Part | None) -> Flags:
     """[F + 1] faults elsewhere that may kill a part, or whatever is put together with the board;
     worked out once."""
-    known = _KNOWN.setdefault(world, {})
+    known, world = _KNOWN.setdefault(catalogue, {}), catalogue.world
     own = part.designator if part else ""
     if own not in known:
         nets = set(part.pins.values()) if part else _nets(world.board)
