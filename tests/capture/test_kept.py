@@ -200,7 +200,8 @@ def long_vcd(lines: int) -> bytes:
 
 @pytest.mark.parametrize("made", [long_text, long_vcd])
 def test_a_long_file_is_never_all_in_memory(tmp_path: Path, made: Callable[[int], bytes]) -> None:
-    """Three times the text takes the same memory: that of a block and of what is made of it.
+    """Three times the text takes the same memory: that of the blocks at hand and of what is made
+    of them.
 
     tracemalloc counts what numpy and Python hold, not pages that are mapped from the disk.
     """
@@ -215,7 +216,7 @@ def test_a_long_file_is_never_all_in_memory(tmp_path: Path, made: Callable[[int]
         most.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
         assert kept.record.digital[0].ticks.size == 2 * lines
-        assert most[-1] < 12e6
+        assert most[-1] < 20e6
     assert most[1] < 1.2 * most[0]
 
 

@@ -16,7 +16,14 @@ from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
 from halfsplit.build.faultlist import FaultList, list_faults
 from halfsplit.build.misfit import Misfits
-from halfsplit.build.parameters import Overlay, lay, overlay, take_columns
+from halfsplit.build.parameters import (
+    Overlay,
+    base_parameters,
+    lay,
+    overlay,
+    sample_deviations,
+    take_columns,
+)
 from halfsplit.build.power_off import PairReading, PowerOff
 from halfsplit.build.settings import power_off, step_changes
 from halfsplit.build.severity import WITHIN, Versions, versions
@@ -32,6 +39,8 @@ __all__ = ["Compiled", "compile_board"]
 
 Pairs = dict[tuple[int, int], PairReading]
 
+GOOD_BOARDS = 12
+"""Boards with tolerances of their own that power-off readings are drawn from."""
 METER_OHMS = 10e6
 """Input resistance of the voltmeter."""
 _BESIDE_LOW = 0.35
@@ -333,9 +342,10 @@ class Compiled:
         kept = (self._diode if diode else self._ohms)[source]
         if self._off is None:
             off = overlay(self.assembly.circuit, power_off(self.board))
-            self._off = PowerOff(
-                self.assembly.circuit, self._solver().nominal, off, self.overlays, self.unsure
+            boards = base_parameters(
+                self.assembly.circuit, sample_deviations(self.assembly, 1 + GOOD_BOARDS)
             )
+            self._off = PowerOff(self.assembly.circuit, boards, off, self.overlays, self.unsure)
         nodes = [
             np.stack([self.nodes(self.place(name)) for name in (red, black)])
             for red, black in pairs

@@ -30,9 +30,9 @@ Pair = tuple[int, int]
 
 OPEN_OHMS = 40e6
 """Above this an ohmmeter shows OL (upper range of common hand-held meters)."""
-OHMS_SPREAD, DIODE_SPREAD = 0.06, 0.05
-"""Spread by tolerance: of the natural log of ohms, and of volts. Assumed, of the order of a 5 %
-resistor and of junctions from different makers."""
+OHMS_SPREAD, DIODE_SPREAD = 0.05, 0.05
+"""Of the natural log of ohms, beside the tolerances that are drawn, and of volts: contacts, leads,
+junctions from different makers (assumed)."""
 _SAME = 1e-11
 """Currents closer than this are the same, A."""
 _SURE_OHMS, _UNSURE = 20e3, 0.3
@@ -72,7 +72,8 @@ class _Asked:
 
 
 class PowerOff:
-    """Readings between pairs of nodes (-1 is ground); ``off`` is what removes every supply."""
+    """Readings between pairs of nodes (-1 is ground). ``base`` [P, M, 1 + T] the nominal board and
+    T more with tolerances; ``off`` is what removes every supply."""
 
     def __init__(
         self,
@@ -87,8 +88,12 @@ class PowerOff:
         place = {what: k for k, what in enumerate(distinct)}
         self.faults = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
-        self.base = take_columns(base, np.zeros(1, dtype=np.intp))
-        lay(self.base, off, slice(None))
+        count = base[0].shape[2] if base else 1
+        boards = take_columns(base, np.arange(count, dtype=np.intp))
+        lay(boards, off, slice(None))
+        self.base, *self.drawn = (
+            take_columns(boards, np.array([k], dtype=np.intp)) for k in range(count)
+        )
         self.altered = self._altered()
         self.versions = [unsure[what] for what in distinct]
 
@@ -117,6 +122,7 @@ class PowerOff:
             )
             total += 0.5 * np.nan_to_num(step) ** 2
         total += self._leaks(asked, reference, direct) ** 2
+        total += self._tolerance(asked, reference, direct) ** 2
         if not source.known:  # another meter's test voltage moves what junctions carry
             half = _ohmmeter(red, black, reference, direct, 0.5 * source.ohms_volts)
             lower, _, _ = self._all_faults(half, with_versions=False)
@@ -124,6 +130,18 @@ class PowerOff:
             total += np.nan_to_num(np.log(np.clip(again, 0.1, OPEN_OHMS)) - log) ** 2
         value[value > OPEN_OHMS] = np.inf
         return self._told(value, resolved, np.sqrt(total))
+
+    def _tolerance(self, asked: _Asked, reference: Array, direct: Mask) -> Array:
+        """[pairs] how far, in natural log, the readings of good boards lie from the nominal one."""
+        found = np.zeros(asked.red.size)
+        known = np.log(
+            np.clip(self._good_ohms(self.base, asked, reference, direct), 0.1, OPEN_OHMS)
+        )
+        for board in self.drawn:
+            ohms = self._good_ohms(board, asked, reference, direct)
+            step = np.log(np.clip(ohms, 0.1, OPEN_OHMS)) - known
+            found += np.nan_to_num(step) ** 2 / len(self.drawn)
+        return np.asarray(np.sqrt(found))
 
     def _leaks(self, asked: _Asked, reference: Array, direct: Mask) -> Array:
         """[pairs] how far the reading of a good board moves, in natural log, when what chips and
