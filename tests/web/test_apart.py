@@ -64,10 +64,11 @@ def test_the_demo_leads_from_the_complaint_to_a_closed_case(
         guide = page.locator("#guide-step")
         expect(guide).to_contain_text("1. A fault is hidden")
         seen = set()
+        cured = page.get_by_role("button", name="cured", exact=True)
         for _ in range(STEPS):
             event = int(page.locator("html").get_attribute("data-event") or 0)
             seen.add((guide.text_content() or "")[:1])
-            if "4" in seen:
+            if "4" in seen and cured.count():
                 break
             page.locator("#ask-demo").click()
             expect(page.locator("#reading")).not_to_have_value("")
@@ -75,7 +76,7 @@ def test_the_demo_leads_from_the_complaint_to_a_closed_case(
             people.ready(page, event + 1)
         assert seen >= {"1", "4"}
         expect(page.locator("#next")).to_contain_text("R2")
-        page.get_by_role("button", name="cured", exact=True).click()
+        cured.click()
         people.ready(page, event + 1)
         expect(guide).to_contain_text("5. It works")
         page.locator("#done").click()
