@@ -97,13 +97,12 @@ class Bench(OpenCase):
         with self._lock:
             self.refresh()
             session = self.session
-            outlook = look_ahead(session)
             view = NextView(
                 number=self.last_event,
-                verdict=VerdictView(verdict=verdict(session, outlook)),
+                verdict=VerdictView(verdict=verdict(session)),
                 suggestions=tuple(
                     SuggestionView(number=number, suggestion=one)
-                    for number, one in enumerate(suggest(session, count, outlook), 1)
+                    for number, one in enumerate(suggest(session, count), 1)
                 ),
                 suspects=tuple(
                     SuspectView(suspect=one)
@@ -165,9 +164,9 @@ class Bench(OpenCase):
         """The signal paths of the board, and how far readings have proven each good."""
         with self._lock:
             self.refresh()
-            outlook = look_ahead(self.session)
-            best = suggest(self.session, 1, outlook)
-            return halvings(self.session, best[0].check if best else None, outlook)
+            best = suggest(self.session, 1)
+            check = best[0].check if best else None
+            return halvings(self.session, check, look_ahead(self.session))
 
     def finish(self, *, unproven: bool = False) -> tuple[EntryView, tuple[str, str] | None]:
         """Close the case; what it was is counted among the owner's proven cases, and returned as

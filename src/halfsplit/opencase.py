@@ -11,7 +11,6 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import RLock
-from types import TracebackType
 from typing import Self
 
 from halfsplit.album import MARKER, PHOTO, Photo, marker_data, photo_data, photos_of
@@ -20,6 +19,7 @@ from halfsplit.board.reader import read_board
 from halfsplit.build.cache import amount, compile_kept, keep
 from halfsplit.build.compiled import Compiled
 from halfsplit.build.experienced import experienced
+from halfsplit.closing import Closing
 from halfsplit.diagnose.present import Present
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.told import BOARD, METER, Told, meter_data, meter_of
@@ -54,7 +54,7 @@ def compiled(board: Board) -> Compiled:
     return world
 
 
-class OpenCase:
+class OpenCase(Closing):
     """Use as a context manager, or `close` it. Threads may share one.
 
     Every method looks at the log first, so that what another program or page added is seen. All
@@ -235,19 +235,6 @@ class OpenCase:
     def close(self) -> None:
         """Close the case file; closing twice does no harm."""
         self._log.close()
-
-    def __enter__(self) -> Self:
-        """Return the bench itself."""
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Close the case file."""
-        self.close()
 
     def _compiled(self, board: Board) -> Compiled:
         world = compiled(board)

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.capture.drivers import DRIVERS
 from tests.cli.conftest import Call
-from tests.cli.test_capture import BOARD, SCHEDULE
+from tests.cli.test_capture import SCHEDULE
 from tests.waves.played import ONE_ON
 
 STEP = 10e-3
@@ -65,7 +66,7 @@ def test_steps_and_compare_say_why(call: Call, folder: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", BAD)
 def test_nothing_of_it_is_entered(call: Call, folder: Path, name: str) -> None:
-    (folder / "three.board").write_text(BOARD, encoding="utf-8")
+    (folder / "three.board").write_text(DRIVERS, encoding="utf-8")
     (folder / "bad.csv").write_text(BAD[name][0], encoding="utf-8")
     assert call("new", "--board", "three.board").code == 0
     before = call("log", "--json").data["events"]
@@ -81,7 +82,7 @@ def test_nothing_of_it_is_entered(call: Call, folder: Path, name: str) -> None:
 
 
 def test_currents_are_no_levels_of_nets(call: Call, folder: Path) -> None:
-    (folder / "three.board").write_text(BOARD, encoding="utf-8")
+    (folder / "three.board").write_text(DRIVERS, encoding="utf-8")
     (folder / "amperes.csv").write_text(table(stepping, unit="A"), encoding="utf-8")
     assert call("new", "--board", "three.board").code == 0
     said = call("capture", "amperes.csv")
@@ -92,7 +93,7 @@ def test_currents_are_no_levels_of_nets(call: Call, folder: Path) -> None:
 @pytest.mark.parametrize("name", ["time goes backwards", "no rows", "no numbers", "empty"])
 def test_stages_and_overlay_say_why(call: Call, folder: Path, name: str) -> None:
     text, why = BAD[name]
-    (folder / "three.board").write_text(BOARD, encoding="utf-8")
+    (folder / "three.board").write_text(DRIVERS, encoding="utf-8")
     (folder / "bad.csv").write_text(text, encoding="utf-8")
     for words in (
         ("stages", "bad.csv", "--stage", "OA>OB=inverter"),

@@ -5,29 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.capture.drivers import DRIVERS
 from tests.cli.conftest import Call
 
-BOARD = """\
-board "Three drivers" rev A
-rail +5 5V
-offsheet I[A-C] drive 74LS
-U1 7406 1=IA 2=OA 3=IB 4=OB 5=IC 6=OC
-R[1-3] 1k +5 O[A-C]
-output "a" level OA
-output "b" level OB
-output "c" level OC
-state rest I[A-C]=low
-state a IA=high I[B-C]=low
-state b IB=high I[A,C]=low
-state c IC=high I[A-B]=low
-"""
 SCHEDULE = "rest 10ms, a/b/c x6 10ms, rest 10ms"
 
 
 @pytest.fixture
 def capture(folder: Path) -> Path:
     """Volts as an instrument writes them, 1 ms apart: OB stays high when IB asks it to be low."""
-    (folder / "three.board").write_text(BOARD, encoding="utf-8")
+    (folder / "three.board").write_text(DRIVERS, encoding="utf-8")
     rows = ["time,IA,IB,IC,OA,OB,OC"]
     for k in range(80):
         turn = (k // 10 - 1) % 3 if 10 <= k < 70 else -1

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.capture.drivers import DRIVERS
 from tests.cli.conftest import Call
-from tests.cli.test_capture import BOARD, SCHEDULE
+from tests.cli.test_capture import SCHEDULE
 from tests.cli.test_loop import talk
 from tests.instruments.scpi_server import NAME, Reply, ScpiServer, Slow, block
 
@@ -251,7 +252,7 @@ def test_a_fetched_trace_is_kept_beside_the_case(call: Call, case: str, start: S
 def test_fetched_traces_move_belief_as_a_captured_file_does(
     call: Call, folder: Path, start: Start
 ) -> None:
-    (folder / "three.board").write_text(BOARD, encoding="utf-8")
+    (folder / "three.board").write_text(DRIVERS, encoding="utf-8")
     assert call("new", "--board", "three.board").code == 0
     # As in the captured file: OB stays high when IB asks it to be low.
     turn = [(k // 10 - 1) % 3 if 10 <= k < 70 else -1 for k in range(80)]

@@ -86,11 +86,10 @@ def to_the_verdict(session: Session, bad: int) -> list[str]:
     """Nets looked at, in order, on a row whose block ``bad`` is at fault, up to the verdict."""
     asked: list[str] = []
     while True:
-        outlook = look_ahead(session)
-        if verdict(session, outlook).kind != "measure":
+        if verdict(session).kind != "measure":
             assert session.suspects()[0].suspect.id == f"B{bad}"
             return asked
-        best = suggest(session, 1, outlook)[0]
+        best = suggest(session, 1)[0]
         assert best.kind == "signal"
         net = best.places[0].removeprefix("net N")
         asked.append(net)

@@ -12,7 +12,6 @@ from tests.diagnose.fakes import FakeWorld, TableKind, check, kind, start, word,
 
 from halfsplit.checks.kind import Check, Reading
 from halfsplit.diagnose.choose import suggest
-from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.verdict import SURE, Verdict, verdict
 
@@ -24,11 +23,10 @@ MOST_CHECKS = 40
 def play(session: Session, read: Callable[[Check], Reading]) -> tuple[Session, Verdict]:
     """Do what is suggested until the verdict is something else than to measure."""
     for _ in range(MOST_CHECKS):
-        outlook = look_ahead(session)
-        judged = verdict(session, outlook)
+        judged = verdict(session)
         if judged.kind != "measure":
             return session, judged
-        asked = suggest(session, 1, outlook)[0].check
+        asked = suggest(session, 1)[0].check
         assert asked is not None
         session = session.enter(asked, read(asked))
     return session, verdict(session)

@@ -13,7 +13,7 @@ from halfsplit.diagnose.session import Session
 
 def path(session: Session, output: str) -> Halving:
     outlook = look_ahead(session)
-    best = suggest(session, 1, outlook)
+    best = suggest(session, 1)
     found = halvings(session, best[0].check if best else None, outlook)
     return next(one for one in found if one.path.output == output)
 
@@ -57,7 +57,7 @@ def test_lesson_21_one_output_wrong_is_told_on_its_own_path_only() -> None:
 def test_every_sentence_is_whole(board: str) -> None:
     session = case(board)
     outlook = look_ahead(session)
-    for one in halvings(session, suggest(session, 1, outlook)[0].check, outlook):
+    for one in halvings(session, suggest(session, 1)[0].check, outlook):
         assert one.sentence.endswith(".")
         assert ".." not in one.sentence
         assert "  " not in one.sentence

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 from starlette.testclient import TestClient
+from tests.capture.drivers import DRIVERS
 from tests.web.conftest import People
 from tests.web.test_flows import violations
 
@@ -273,22 +274,6 @@ DRAWN = """(canvas) => {
   const data = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
   return new Set(new Uint32Array(data.buffer)).size > 5;
 }"""
-
-
-DRIVERS = """\
-board "Three drivers" rev A
-rail +5 5V
-offsheet I[A-C] drive 74LS
-U1 7406 1=IA 2=OA 3=IB 4=OB 5=IC 6=OC
-R[1-3] 1k +5 O[A-C]
-output "a" level OA
-output "b" level OB
-output "c" level OC
-state rest I[A-C]=low
-state a IA=high I[B-C]=low
-state b IB=high I[A,C]=low
-state c IC=high I[A-B]=low
-"""
 
 
 def test_answers_of_lines_recorded_together_need_a_line(client: TestClient) -> None:

@@ -10,8 +10,7 @@ import zlib
 from collections.abc import Iterable
 from contextlib import ExitStack
 from pathlib import Path
-from types import TracebackType
-from typing import Any, BinaryIO, Self
+from typing import Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from halfsplit.capture.kept import INDEX, VERSION, Kept
 from halfsplit.capture.pyramid import build
 from halfsplit.capture.record import Analog, Channel, Digital, Record, even_step
+from halfsplit.closing import Closing
 from halfsplit.errors import CaptureError
 
 __all__ = ["keep"]
@@ -56,7 +56,7 @@ def keep(parts: Iterable[Record], folder: str | Path) -> Kept:
     return Kept.open(folder)
 
 
-class _Writer:
+class _Writer(Closing):
     """The files of one folder while they grow."""
 
     def __init__(self, folder: Path) -> None:
@@ -70,15 +70,7 @@ class _Writer:
         self._held: dict[str, int] = {}
         self._remarks: dict[str, None] = {}
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
         self._stack.close()
 
     def add(self, part: Record) -> None:

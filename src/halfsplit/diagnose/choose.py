@@ -14,7 +14,7 @@ from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
 from halfsplit.diagnose.catalogue import SYMPTOM, Offer
-from halfsplit.diagnose.contradiction import Contradiction, contradiction
+from halfsplit.diagnose.contradiction import contradiction
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
@@ -64,47 +64,43 @@ class Suggestion:
     check: Check | None = None
 
 
-def suggest(session: Session, count: int = 5, outlook: Outlook | None = None) -> list[Suggestion]:
+def suggest(session: Session, count: int = 5) -> list[Suggestion]:
     """At most ``count`` things to do, best first.
 
     A reading that contradicts the rest is taken again first; then repairs, when one is likely
     enough or nothing is left to gain; then checks by gain per minute, each of another kind of
-    news; the first is a symptom. A check that has been answered
-    is not suggested again, unless it is the contradicting one. An ``outlook`` of the same session
-    saves working it out again.
+    news; the first is a symptom. A check that has been answered is not suggested again, unless it
+    is the contradicting one.
     """
-    against = contradiction(session)
-    first = _doubtful(session, against) or _whether_always(session)
-    return [*first, *_ranked_things(session, count - len(first), outlook, against)][:count]
+    wide = considered(session)
+    first = _doubtful(session) or _whether_always(session)
+    if wide is not session:
+        first = first or _doubtful(wide)
+    return [*first, *_ranked_things(wide, count - len(first))][:count]
 
 
-def _ranked_things(
-    session: Session, count: int, outlook: Outlook | None, against: Contradiction | None
-) -> list[Suggestion]:
+def _ranked_things(session: Session, count: int) -> list[Suggestion]:
     """Repairs and checks, whatever is to be asked or done again before them."""
     if count < 1:
         return []
-    wide = considered(session)
-    if wide is not session:
-        return _ranked_things(wide, count, None, against)
-    outlook = outlook or look_ahead(session)
-    judged = verdict(session, outlook)
+    outlook, judged = look_ahead(session), verdict(session)
+    if judged.acceptance is not None:
+        return [_accept(session, name, judged) for name in judged.acceptance.checks[:count]]
     found: list[Suggestion] = []
-    if judged.again is not None and not _doubtful(session, against):
+    if judged.again is not None:
         found.append(_again(session, judged.sentence, LITTLE, judged.again))
     if judged.first is not None:
         found.append(suggestion_at(session, outlook, judged.first, judged.sentence))
     found += [_repair(session, step, judged) for step in judged.order[: max(count - 1, 1)]]
-    if judged.acceptance is not None:
-        return [_accept(session, name, judged) for name in judged.acceptance.checks[:count]]
     for at in _ranked(session, outlook):
         if len(found) < count and at != judged.first:
             found.append(suggestion_at(session, outlook, at))
     return found[:count]
 
 
-def _doubtful(session: Session, against: Contradiction | None) -> list[Suggestion]:
+def _doubtful(session: Session) -> list[Suggestion]:
     """The reading that contradicts the rest, where it is worth taking again."""
+    against = contradiction(session)
     if against is None or against.misread is None or not repeatable(session, against):
         return []
     return [_again(session, against.sentence, against.gain, against.misread)]

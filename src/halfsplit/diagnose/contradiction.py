@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -36,6 +37,7 @@ class Contradiction:
     sentence: str
 
 
+@lru_cache(maxsize=8)
 def contradiction(session: Session) -> Contradiction | None:
     """``None`` while some likely fault explains every reading and something else is not on top.
 

@@ -48,8 +48,9 @@ class Outlook:
         return float(self.bits[self.exact].max(initial=0.0))
 
 
+@lru_cache(maxsize=4)
 def look_ahead(session: Session) -> Outlook:
-    """Weigh all checks within the session's limits."""
+    """Weigh all checks within the session's limits; those of the last few sessions are kept."""
     found = session.catalogue.offers(session.limits)
     offers, tables = found.offers, found.tables
     answered, now = session.answered(), standing_of(session)

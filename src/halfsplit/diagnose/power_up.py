@@ -9,7 +9,6 @@ from dataclasses import asdict, dataclass
 from halfsplit.board.model import Board, Rail
 from halfsplit.build.compiled import Compiled
 from halfsplit.checks._cautions import setup_cautions
-from halfsplit.checks._places import is_chip
 from halfsplit.replacement.charging import Charging, charging
 from halfsplit.replacement.rails import RailCurrent, plugs, rail_currents
 from halfsplit.units import format_quantity, format_span
@@ -31,9 +30,6 @@ _AT_ONCE = 0.05
 """Seconds of charging that nobody sees on a supply's needle (judgement)."""
 _VAGUE = 10.0
 """A wider span of ohms is told by its lower end alone."""
-_CHIPS = 3.0
-"""Ohms of chips from supply to ground, backwards and forwards, differ so many times between makers
-(judgement; the transistor-level stages of the trial read a third of the prediction)."""
 _SHORT_SHARE = 0.3
 """Ohms below this share of the least expected count as a short."""
 
@@ -129,8 +125,6 @@ def _supplies(world: Compiled) -> Iterator[Supply]:
         own = [one for one in currents if one.net == rail.net]
         middle = float(ohms.mean[0, at]) if ohms is not None else math.nan
         factor = math.exp(2.0 * float(ohms.spread[0, at])) if ohms is not None else math.nan
-        if any(is_chip(part) and rail.net in part.pins.values() for part in board.parts):
-            factor *= _CHIPS
         yield _supply(rail, own, (middle / factor, middle * factor), charging(board, rail))
 
 

@@ -57,9 +57,8 @@ class Verdict:
     """After a cure: what the acceptance run still needs."""
 
 
-def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
-    """Judge the session; an ``outlook`` of the same session saves working it out again."""
-    outlook = outlook or look_ahead(session)
+def verdict(session: Session) -> Verdict:
+    """Judge the session, or the wider one that its readings ask for."""
     ranked = session.suspects()
     listed = [one for one in ranked if one.faults and one.probability > 0.0]
     against = contradiction(session)
@@ -68,6 +67,7 @@ def verdict(session: Session, outlook: Outlook | None = None) -> Verdict:
     wide = considered(session)
     if wide is not session:
         return verdict(wide)
+    outlook = look_ahead(session)
     if session.p[-1] > 0.5 and session.entries:
         return _nothing_fits(session, against)
     run = acceptance(session)

@@ -12,7 +12,8 @@ from pathlib import Path
 from halfsplit.errors import CaseError, ReadingError, UnknownName
 from halfsplit.instruments.kind import ERRORS, INSTRUMENTS, TALK, introduce
 from halfsplit.instruments.link import ERROR_WAYS, SECONDS, Link
-from halfsplit.store.own_meter import settings_folder, write_settings
+from halfsplit.store.folders import settings_folder
+from halfsplit.store.own_meter import write_settings
 
 __all__ = ["SCHEMA", "Entry", "book_path", "forget", "load", "pick", "remember"]
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from threading import Lock
-from types import TracebackType
-from typing import Self, TypeVar
+from typing import TypeVar
 
+from halfsplit.closing import Closing
 from halfsplit.errors import AnswerError, InstrumentError, LinkError, RefusedError, SilenceError
 from halfsplit.instruments.answers import (
     TYPE_IT,
@@ -43,7 +43,7 @@ _PUT_RIGHT = f"put right what it says, {TYPE_IT}"
 _busy: dict[str, Lock] = {}
 
 
-class Link:
+class Link(Closing):
     """Open on one instrument; use it in a ``with`` block.
 
     ``known`` is its name as it answered before, empty when it is not known yet. ``errors_by`` is
@@ -77,17 +77,6 @@ class Link:
         except BaseException:
             self.close()
             raise
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Let go of the instrument."""

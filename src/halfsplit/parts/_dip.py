@@ -39,10 +39,14 @@ def draws(supply: str, ground: str, amps: float) -> Sequence[Element]:
     return supply_elements("own", supply, ground, amps, _DRAW)
 
 
-def supply_open(row: str, asleep: Sequence[Change], lead: str = "its supply lead") -> Mode:
-    """A chip of :func:`draws` without supply; ``asleep`` is what its outputs then do."""
+def supply_open(
+    row: str, asleep: Sequence[Change], lead: str = "its supply lead", *,
+    entry: str = "supply open", of: float = 1.0,
+) -> Mode:  # fmt: skip
+    """A chip of :func:`draws` without supply; ``asleep`` is what its outputs then do. ``of`` is
+    the share of the ``entry`` in the handbook's row."""
     return failing("supply open", f"open inside at {lead}", (*changed("own", k=0.0), *asleep),
-                   row=(row, "supply open"))  # fmt: skip
+                   row=(row, entry), of=of)  # fmt: skip
 
 
 def stuck(row: str, out: str, element: str, of: float, low: float) -> tuple[Mode, Mode]:

@@ -17,9 +17,9 @@ from halfsplit.parts._base import (
     terminal,
     types_of,
 )
-from halfsplit.parts._dip import draws, numbered
+from halfsplit.parts._dip import draws, numbered, supply_open
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate, Rating
+from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.amplifier import Amplifier
 
@@ -86,13 +86,8 @@ class AmplifierChip(BaseKind):
         used = self._used(part)
         found = [mode for unit in used for mode in _of_unit(unit, 1.0 / len(used))]
         if used:
-            asleep: list[Change] = [*changed("own", k=0.0)]
-            for letter, *_ in used:
-                asleep += changed(f"u{letter}", k=0.0, ib=0.0)
-            found.append(
-                failing("supply open", "open inside at a supply lead", asleep,
-                        row=(_ROW, "no output"), of=0.3)
-            )  # fmt: skip
+            asleep = [one for unit in used for one in changed(f"u{unit[0]}", k=0.0, ib=0.0)]
+            found.append(supply_open(_ROW, asleep, "a supply lead", entry="no output", of=0.3))
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:

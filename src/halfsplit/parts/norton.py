@@ -18,7 +18,7 @@ from halfsplit.parts._base import (
     terminal,
 )
 from halfsplit.parts._bipolar import collector_open
-from halfsplit.parts._dip import draws, numbered
+from halfsplit.parts._dip import draws, numbered, supply_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
@@ -71,13 +71,8 @@ class NortonAmplifier(BaseKind):
         used = _used(part)
         found = [mode for unit in used for mode in _of_unit(unit, 1.0 / len(used))]
         if used:
-            asleep: list[Change] = [*changed("own", k=0.0)]
-            for letter, *_ in used:
-                asleep += _both(letter, k=0.0)
-            found.append(
-                failing("supply open", "open inside at a supply lead", asleep,
-                        row=(_ROW, "no output"), of=0.3)
-            )  # fmt: skip
+            asleep = [one for letter, *_ in used for one in _both(letter, k=0.0)]
+            found.append(supply_open(_ROW, asleep, "a supply lead", entry="no output", of=0.3))
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
 from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, terminal
-from halfsplit.parts._dip import draws, numbered
+from halfsplit.parts._dip import draws, numbered, supply_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
 from halfsplit.solve.law import Clocked, Element, Spread
@@ -70,12 +70,9 @@ class Timer(BaseKind):
         for letter, pins in used:
             found += _unit_modes(letter, pins, 1.0 / len(used))
         if used:
-            asleep: list[Change] = [*changed("own", k=0.0)]
-            for letter, _ in used:
-                asleep += (*changed(f"out {letter}", on_at=99.0),
-                           *changed(f"dis {letter}", on_at=99.0))  # fmt: skip
-            found.append(failing("supply open", "open inside at its supply lead", asleep,
-                                 row=(_ROW, "no output"), of=0.3))  # fmt: skip
+            ends = (f"{end} {letter}" for letter, _ in used for end in ("out", "dis"))
+            asleep = [one for end in ends for one in changed(end, on_at=99.0)]
+            found.append(supply_open(_ROW, asleep, entry="no output", of=0.3))
         return connected(part, found)
 
     def rate(self, part: Part) -> Rate:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
 from halfsplit.errors import CaseError
+from halfsplit.store.folders import data_folder
 
 __all__ = [
     "SCHEMA",
@@ -33,18 +33,8 @@ Counts = Mapping[tuple[str, str], int]
 
 
 def experience_path() -> Path:
-    """Where the library is kept: ``XDG_DATA_HOME`` when it is set, else the system's folder."""
-    chosen = os.environ.get("XDG_DATA_HOME", "")
-    home = Path(os.path.expanduser("~"))
-    if os.path.isabs(chosen):
-        base = Path(chosen)
-    elif sys.platform == "win32":
-        base = Path(os.environ.get("APPDATA") or home)
-    elif sys.platform == "darwin":
-        base = home / "Library" / "Application Support"
-    else:
-        base = home / ".local" / "share"
-    return base / "halfsplit" / "experience.json"
+    """Where the library is kept."""
+    return data_folder() / "experience.json"
 
 
 def load(path: Path | None = None) -> Counts:

@@ -8,9 +8,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from pathlib import Path
 from threading import Lock
-from types import TracebackType
 from typing import Self
 
+from halfsplit.closing import Closing
 from halfsplit.errors import CaseError, ConflictError
 from halfsplit.store import attachments, replay
 from halfsplit.store.connection import connect, make_file, said_plainly
@@ -23,7 +23,7 @@ __all__ = ["SUFFIX", "CaseLog"]
 SUFFIX = ".hsplit"
 
 
-class CaseLog:
+class CaseLog(Closing):
     """An open case. Use as a context manager, or `close` it.
 
     What `append` returned is on the disk: it survives a killed program and, as far as the disk
@@ -175,19 +175,6 @@ class CaseLog:
         """Close the file; closing twice does no harm."""
         with self._lock:
             self._connection.close()
-
-    def __enter__(self) -> Self:
-        """Return the log itself."""
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Close the file."""
-        self.close()
 
     def _take_back(
         self, choose: replay.Choose, name: str, *, at: str, keep: Collection[str], after: int | None

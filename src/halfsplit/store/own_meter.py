@@ -1,22 +1,16 @@
-"""The owner's meter, kept for new cases: a JSON file in the folder of the user's settings.
-
-XDG Base Directory Specification; the folders of Windows and macOS else.
-"""
+"""The owner's meter, kept for new cases: a JSON file in the folder of the owner's settings."""
 
 from __future__ import annotations
 
 import json
 import math
-import os
-import sys
 from collections.abc import Mapping
 from pathlib import Path
 
 from halfsplit.errors import CaseError
+from halfsplit.store.folders import settings_folder
 
-__all__ = [
-    "SCHEMA", "forget", "load", "meter_path", "save", "settings_folder", "write_settings",
-]  # fmt: skip
+__all__ = ["SCHEMA", "forget", "load", "meter_path", "save", "write_settings"]
 
 SCHEMA = "halfsplit-meter/1"
 
@@ -24,21 +18,6 @@ SCHEMA = "halfsplit-meter/1"
 def meter_path() -> Path:
     """Where it is kept."""
     return settings_folder() / "meter.json"
-
-
-def settings_folder() -> Path:
-    """The user's settings: in ``XDG_CONFIG_HOME`` when that is set, else the system's folder."""
-    chosen = os.environ.get("XDG_CONFIG_HOME", "")
-    home = Path(os.path.expanduser("~"))
-    if os.path.isabs(chosen):
-        base = Path(chosen)
-    elif sys.platform == "win32":
-        base = Path(os.environ.get("APPDATA") or home)
-    elif sys.platform == "darwin":
-        base = home / "Library" / "Application Support"
-    else:
-        base = home / ".config"
-    return base / "halfsplit"
 
 
 def load(path: Path | None = None) -> Mapping[str, float]:

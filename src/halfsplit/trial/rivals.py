@@ -68,7 +68,7 @@ def at_random(world: World, patient: Patient, catalogue: Catalogue, limits: Limi
 
     def pick(session: Session) -> Suggestion | None:
         outlook = look_ahead(session)
-        judged = verdict(session, outlook)
+        judged = verdict(session)
         useful = np.flatnonzero(outlook.unanswered & outlook.exact & (outlook.bits >= LITTLE))
         if judged.kind != "measure" or not useful.size:
             return None

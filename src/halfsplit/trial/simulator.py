@@ -13,9 +13,8 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
+from halfsplit.closing import Closing
 from halfsplit.errors import TrialError
 
 __all__ = ["Simulator", "find_program"]
@@ -37,7 +36,7 @@ def find_program() -> str:
     return found
 
 
-class Simulator:
+class Simulator(Closing):
     """One running simulator. Use as a context manager; circuits follow one another in it."""
 
     def __init__(self, program: str | None = None) -> None:
@@ -53,17 +52,6 @@ class Simulator:
             errors="replace",
             cwd=self._folder.name,
         )
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def load(self, text: str) -> None:
         """Take a circuit in place of the last one. Raises :class:`TrialError` when refused."""

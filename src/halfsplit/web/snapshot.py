@@ -9,7 +9,6 @@ from halfsplit.bench import Bench
 from halfsplit.board.model import Board, Output
 from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
-from halfsplit.diagnose.cures import AND
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.views import EntryView, SuggestionView
 from halfsplit.diagnose.wider import considered
@@ -140,9 +139,8 @@ def _shares(session: Session) -> Data:
     pins: dict[str, float] = {}
     for ranked in session.suspects():
         suspect = ranked.suspect
-        if suspect.id == suspect.designator or AND in suspect.id:
-            for name in suspect.id.split(AND):
-                parts[name] = parts.get(name, 0.0) + ranked.probability
+        if suspect.id == suspect.designator:
+            parts[suspect.id] = ranked.probability
             continue
         for fault, probability in ranked.faults:
             for pin in fault.pins:
