@@ -7,7 +7,7 @@ they are merged; then tables are padded to a few widths and stacked by width.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -85,31 +85,32 @@ class Tables:
     def of_rows(self, rows: Indices, which: Indices | None = None) -> Tables:
         """Some rows only, in the order of ``rows``; of some checks only, as :meth:`take`."""
         which = np.arange(self.count) if which is None else which
-        new_index = np.full(self.count, -1, dtype=np.int64)
-        new_index[which] = np.arange(len(which))
         blocks = []
-        for block in self.blocks:
-            inside = new_index[block.checks]
-            at = np.flatnonzero(inside >= 0)
-            if len(at):
-                p, entropy = block.p[np.ix_(rows, at)], block.entropy[np.ix_(rows, at)]
-                blocks.append(Block(checks=inside[at], p=p, entropy=entropy))
+        for block, checks, at in self._renumbered(which):
+            p, entropy = block.p[np.ix_(rows, at)], block.entropy[np.ix_(rows, at)]
+            blocks.append(Block(checks=checks, p=p, entropy=entropy))
         return Tables(count=len(which), rows=len(rows), blocks=tuple(blocks))
 
     def take(self, which: Indices) -> Tables:
-        """The tables of some checks, numbered anew in the order of ``which``."""
+        """The tables of some checks, numbered anew in the order of ``which``; a block that is
+        taken whole is not copied."""
+        blocks = []
+        for block, checks, at in self._renumbered(which):
+            whole = len(at) == len(block.checks)
+            p = block.p if whole else block.p[:, at]
+            entropy = block.entropy if whole else block.entropy[:, at]
+            blocks.append(Block(checks=checks, p=p, entropy=entropy))
+        return Tables(count=len(which), rows=self.rows, blocks=tuple(blocks))
+
+    def _renumbered(self, which: Indices) -> Iterator[tuple[Block, Indices, Indices]]:
+        """Blocks that hold some of ``which``: their new numbers, and where in the block."""
         new_index = np.full(self.count, -1, dtype=np.int64)
         new_index[which] = np.arange(len(which))
-        blocks = []
         for block in self.blocks:
             inside = new_index[block.checks]
-            at = np.flatnonzero(inside >= 0)
-            if len(at) == len(block.checks):
-                blocks.append(Block(checks=inside, p=block.p, entropy=block.entropy))
-            elif len(at):
-                p, entropy = block.p[:, at], block.entropy[:, at]
-                blocks.append(Block(checks=inside[at], p=p, entropy=entropy))
-        return Tables(count=len(which), rows=self.rows, blocks=tuple(blocks))
+            at = np.flatnonzero(inside >= 0).astype(np.int64)
+            if len(at):
+                yield block, inside[at], at
 
 
 def xlog2x(x: Single) -> Single:

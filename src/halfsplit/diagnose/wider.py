@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.belief.posterior import Indices, normalise
+from halfsplit.belief.posterior import Array, Indices, normalise
 from halfsplit.belief.shapes import SILENT
 from halfsplit.build.fault import Fault, Suspect
 from halfsplit.build.together import both
@@ -139,14 +139,20 @@ def _led(session: Session, told: Session, wide: WideWorld) -> Session:
         faults=(wide.faults[0], *faults),
         suspect_of=np.array([-1, *leader], dtype=np.int64),
     )
-    inner = np.zeros(len(session.p))
-    np.add.at(inner, wide.columns.first, told.p[1:-1])
-    pair = wide.columns.pair
-    np.add.at(inner, wide.columns.second[pair], told.p[1 + pair])
-    inner[0] += told.p[0]
-    inner[-1] = told.p[-1]
-    catalogue = WideCatalogue(final, session.catalogue, normalise(inner), _again(session))
+    inner = _as_inner(told.p, wide.columns, len(session.p))
+    catalogue = WideCatalogue(final, session.catalogue, inner, _again(session))
     return replace(told, world=final, catalogue=catalogue, group=_groups(final))
+
+
+def _as_inner(p: Array, columns: Columns, size: int) -> Array:
+    """[size] belief in the inner world's rows, from that in the shapes ``p`` [S + 2]: a pair counts
+    for both its halves."""
+    found = np.zeros(size)
+    np.add.at(found, columns.first, p[1:-1])
+    np.add.at(found, columns.second[columns.pair], p[1 + columns.pair])
+    found[0] += p[0]
+    found[-1] = p[-1]
+    return normalise(found)
 
 
 def _again(session: Session) -> frozenset[str]:
