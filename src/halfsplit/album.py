@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from halfsplit.errors import CaseError
+from halfsplit.frozen import dataclass
 from halfsplit.store.event import Event, Json
 from halfsplit.store.photo import Picture
 

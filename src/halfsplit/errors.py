@@ -31,8 +31,9 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "AnswerError",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from halfsplit.diagnose.captured import Captured, StageFinding, read_capture
 from halfsplit.diagnose.overlay import Overlay, overlay
 from halfsplit.draw.traces import Strip
 from halfsplit.finding import lines_picture, traces_picture
+from halfsplit.frozen import dataclass
 
 __all__ = ["Entered", "enter_capture", "overlay_strips"]
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from halfsplit.draw.traces import Strip, traces_svg
 from halfsplit.errors import CaseError
+from halfsplit.frozen import dataclass
 from halfsplit.store.event import Event, Json
 from halfsplit.waves.plot import Picture, svg_text
 

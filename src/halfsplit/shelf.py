@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import IO
@@ -16,6 +15,7 @@ from halfsplit.board.reader import read_board
 from halfsplit.diagnose.told import READING, tell
 from halfsplit.errors import CaseError, HalfsplitError
 from halfsplit.finding import findings_of
+from halfsplit.frozen import dataclass
 from halfsplit.opencase import ARCHIVE
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.recordings import DEVICES, Recordings

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from halfsplit.belief.posterior import Array
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "Sequential", "bounds", "hours_needed", "quiet_chance", "quiet_trials", "rule_of_three",

@@ -8,12 +8,12 @@ within each and only then added.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.belief.posterior import Array, Indices, posterior
+from halfsplit.frozen import dataclass
 
 __all__ = ["FAILED", "HARMED", "Mask", "Split", "across_repairs"]
 

@@ -8,12 +8,12 @@ cost by more than it costs itself (value of information, one step ahead).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.belief.posterior import Array, Indices, believed
 from halfsplit.belief.tables import Tables
+from halfsplit.frozen import dataclass
 
 __all__ = ["Worth", "cost_of_order", "worth_of_checks"]
 

@@ -7,11 +7,11 @@ not yet tried, and giving up. Exponential; for tests, and for boards of a few fa
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.belief.posterior import Array
+from halfsplit.frozen import dataclass
 
 __all__ = ["Best", "Case", "cheapest"]
 

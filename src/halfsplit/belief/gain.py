@@ -9,12 +9,11 @@ until no other can win.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.belief.posterior import Array, Indices, believed
 from halfsplit.belief.tables import Block, Single, Tables, xlog2x
+from halfsplit.frozen import dataclass
 
 __all__ = ["Gains", "fault_gains", "group_gain", "group_gains", "screened_gains"]
 

@@ -6,11 +6,10 @@ Rows are log2 likelihoods of E readings under F + 1 hypotheses, row 0 the health
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.belief.posterior import Array, Indices
+from halfsplit.frozen import dataclass
 
 __all__ = ["FRACTIONS", "SILENT", "Pair", "Share", "best_pairs", "mixed", "now_and_then", "two"]
 

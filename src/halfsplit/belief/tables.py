@@ -8,12 +8,12 @@ they are merged; then tables are padded to a few widths and stacked by width.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.belief.posterior import Array, Indices
+from halfsplit.frozen import dataclass
 
 __all__ = ["Block", "Single", "Tables"]
 

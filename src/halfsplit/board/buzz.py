@@ -8,11 +8,11 @@ of one for each pair of pins.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.names import Lexicon, is_designator
 from halfsplit.board.pintable import parts_text
 from halfsplit.board.vocabulary import KindWord, Vocabulary
+from halfsplit.frozen import dataclass
 
 __all__ = ["Bare", "Sweep", "Toned", "bare_parts", "toned"]
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from halfsplit.board.brackets import BracketError, copies, expand
 from halfsplit.board.lexer import Statement, Token, split_lines, statements
 from halfsplit.board.names import KEYWORDS
 from halfsplit.errors import BoardError, Problem, UnknownName
+from halfsplit.frozen import dataclass
 
 __all__ = ["Document", "head_of"]
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.lexer import Word
 from halfsplit.board.model import Spot
+from halfsplit.frozen import dataclass
 
 __all__ = ["NAME", "EquationError", "read_equation", "table_equation"]
 

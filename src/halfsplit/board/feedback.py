@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from halfsplit.board.model import BLOCK, Board
+from halfsplit.frozen import dataclass
 
 __all__ = ["Feedback", "feedback"]
 

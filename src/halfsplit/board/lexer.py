@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Spot
+from halfsplit.frozen import dataclass
 
 __all__ = ["MAX_LINE", "Fault", "Piece", "Statement", "Token", "Word", "split_lines", "statements"]
 

@@ -6,8 +6,10 @@ Two boards are equal when they say the same: spots, and the text it came from, d
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "BLOCK",

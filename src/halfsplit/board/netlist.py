@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from halfsplit.board.model import Board, Part
 from halfsplit.board.names import Lexicon
 from halfsplit.board.vocabulary import KindWord, Vocabulary
+from halfsplit.frozen import dataclass
 
 __all__ = ["Netlist", "Pin"]
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from halfsplit.board.names import Lexicon, is_designator
 from halfsplit.board.vocabulary import Vocabulary
+from halfsplit.frozen import dataclass
 
 __all__ = ["Remark", "TableBoard", "board_of_table", "parts_text"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 from halfsplit.board import lines
@@ -21,6 +20,7 @@ from halfsplit.board.remarks import no_remarks, read_note, read_remarks
 from halfsplit.board.stateline import read_state
 from halfsplit.board.vocabulary import Vocabulary
 from halfsplit.errors import BoardError, Problem
+from halfsplit.frozen import dataclass
 
 __all__ = ["Examination", "decode", "examine", "read_board"]
 

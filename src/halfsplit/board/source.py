@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
 from halfsplit.board.reader import decode
 from halfsplit.errors import BoardError, Problem, UnknownName
+from halfsplit.frozen import dataclass
 
 __all__ = ["SUFFIX", "Source", "examples", "find_source"]
 

@@ -7,8 +7,10 @@ floor provides the real one (``halfsplit.parts.vocabulary``), tests may hand in 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Protocol
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["FieldWord", "KindWord", "PinWord", "TypeWord", "Vocabulary"]
 

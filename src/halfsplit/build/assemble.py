@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from halfsplit.board.model import Board, OffSheet, Part
 from halfsplit.build.fault import PinRef
+from halfsplit.frozen import dataclass
 from halfsplit.parts.joints import GOOD, GOOD_SPREAD, neighbours, package_pins
 from halfsplit.parts.kind import PartKind
 from halfsplit.parts.offsheet import offsheet_elements, supply_range

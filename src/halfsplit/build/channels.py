@@ -11,11 +11,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Board, Part
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.errors import HalfsplitError
+from halfsplit.frozen import dataclass
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.law import TROUBLE
 from halfsplit.solve.laws.linear import Conductance

@@ -7,7 +7,6 @@ For what happens in nanoseconds to milliseconds between chips; what coils and ca
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +18,7 @@ from halfsplit.build.events_walk import Walk
 from halfsplit.build.transient_network import Case, Network, make_network
 from halfsplit.build.transient_schedule import Schedule
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.transient_stores import AT_REST, Stores
 

@@ -8,12 +8,12 @@ engine uses.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.build.assemble import Assembly
+from halfsplit.frozen import dataclass
 from halfsplit.parts.logic import LogicChip
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.events_kleene import HIGH, LOW, Maybe, either, evaluate, of_level, pick

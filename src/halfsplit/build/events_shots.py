@@ -8,7 +8,7 @@ changes the width, and without one of them the pulse has no end or does not begi
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +18,7 @@ from halfsplit.board.model import Part
 from halfsplit.build.events_gates import Gate
 from halfsplit.build.fault import PinRef
 from halfsplit.build.transient_network import Network
+from halfsplit.frozen import dataclass
 from halfsplit.parts.logic import LogicChip
 from halfsplit.solve.events_kleene import Maybe, evaluate, of_level
 from halfsplit.solve.law import Array

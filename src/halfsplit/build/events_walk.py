@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.build.events_gates import Gate, hold, next_bit
 from halfsplit.build.events_shots import Shots
+from halfsplit.frozen import dataclass
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.events_kleene import Maybe
 from halfsplit.solve.law import Array

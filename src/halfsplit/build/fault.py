@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from halfsplit.frozen import dataclass
 from halfsplit.parts.kind import Change
 
 __all__ = ["ELSE", "HEALTHY", "Fault", "PinRef", "Place", "Suspect"]

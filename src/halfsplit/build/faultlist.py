@@ -7,7 +7,7 @@ multiplied by an age factor that is a stated assumption (:mod:`halfsplit.parts.a
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import chain
 
 import numpy as np
@@ -20,6 +20,7 @@ from halfsplit.build.mechanics import mechanical_faults
 from halfsplit.build.parameters import overlay
 from halfsplit.build.settings import OFF
 from halfsplit.build.severity import GRADES, graded, versions
+from halfsplit.frozen import dataclass
 from halfsplit.parts.ageing import Ageing
 from halfsplit.parts.joints import joint_modes, package_pins
 from halfsplit.parts.kind import Change, Mode

@@ -16,13 +16,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from typing import TypeAlias
 
 import numpy as np
 
 from halfsplit.errors import BoardError, Problem, UnknownName, nearest
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import Gates, Indices, Kind, gates
 from halfsplit.solve.gates_faults import Stuck
 

@@ -9,11 +9,12 @@ for a bad net; gates inside a chip are neither listed as faults nor offered to t
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from halfsplit.board.model import Board
 from halfsplit.build.gates import Fed, NamedGates, named_gates
 from halfsplit.errors import BoardError, Problem
+from halfsplit.frozen import dataclass
 from halfsplit.parts.logic import LogicChip
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.expression import parse

@@ -7,11 +7,11 @@ transistor. Tolerance is apart from them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.board.model import Board
+from halfsplit.frozen import dataclass
 from halfsplit.parts.kind import PartKind
 from halfsplit.parts.logic import LogicChip
 from halfsplit.solve.law import Array

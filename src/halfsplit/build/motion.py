@@ -7,7 +7,7 @@ healthy board pulls to evenly spaced angles are its steps.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,7 @@ from halfsplit.build.mechanics import motors
 from halfsplit.build.transient_schedule import Phase, Schedule
 from halfsplit.build.world import Flags, World
 from halfsplit.errors import MotionError
+from halfsplit.frozen import dataclass
 from halfsplit.motion.judge import Errand
 from halfsplit.motion.mechanism import Array, Mechanism
 

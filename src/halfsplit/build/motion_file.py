@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from halfsplit.board.model import Board
@@ -17,6 +17,7 @@ from halfsplit.build.motion import Stepper
 from halfsplit.build.motion_symptom import Symptoms, symptoms, unknown_mechanism
 from halfsplit.build.world import World
 from halfsplit.errors import MotionError, UnitError, UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.motion import estimate
 from halfsplit.motion.keys import KEYS
 from halfsplit.motion.mechanism import FAMILIES, Mechanism

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +10,7 @@ import numpy.typing as npt
 from halfsplit.build import transient
 from halfsplit.build.compiled import Compiled
 from halfsplit.build.motion import Stepper, follows_home, schedule_of, steady, turns
+from halfsplit.frozen import dataclass
 from halfsplit.motion.drive import Drive
 from halfsplit.motion.judge import RUNS, Errand, Judged, judge
 from halfsplit.motion.mechanism import Array, Mechanism

@@ -8,7 +8,7 @@ of single faults.
 from __future__ import annotations
 
 from collections.abc import Container
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -17,6 +17,7 @@ import numpy.typing as npt
 from halfsplit.build.mechanics import MECHANICAL
 from halfsplit.build.motion import Stepper, steady
 from halfsplit.build.world import World
+from halfsplit.frozen import dataclass
 from halfsplit.motion.drive import Drive
 from halfsplit.motion.judge import RUNS, WORDS, Errand, judge
 from halfsplit.motion.mechanism import Array, Mechanism

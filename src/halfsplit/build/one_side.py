@@ -8,7 +8,7 @@ likelihood of a reading on either side and keeps them apart.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ import numpy.typing as npt
 from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault, Place, Suspect
 from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage, World
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["OneSide"]

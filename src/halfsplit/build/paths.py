@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import BLOCK, Board, Output
 from halfsplit.build.blocks import blocks
 from halfsplit.build.channels import links_of
 from halfsplit.build.wiring import with_far_sides
+from halfsplit.frozen import dataclass
 from halfsplit.parts.block import block_inputs, block_outputs
 
 __all__ = ["Path", "Stage", "paths"]

@@ -8,7 +8,6 @@ not solved; all pairs of places asked for together are solved together.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +16,7 @@ from halfsplit.build.parameters import Overlay, lay, take_columns
 from halfsplit.build.severity import Versions
 from halfsplit.build.sweep import CHUNK
 from halfsplit.build.world import USUAL, MeterSource
+from halfsplit.frozen import dataclass
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
 from halfsplit.solve.newton import Probe

@@ -9,7 +9,6 @@ first order around each solution, and in full where that is not enough (``tolera
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -30,6 +29,7 @@ from halfsplit.build.parameters import (
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
 from halfsplit.build.tolerance import Drawn, Lay, Tolerances
+from halfsplit.frozen import dataclass
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.hysteresis import other_side
 from halfsplit.solve.law import Array

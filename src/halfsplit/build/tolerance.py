@@ -14,7 +14,6 @@ the good board's draws serve.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +26,7 @@ from halfsplit.build.parameters import (
     sample_deviations,
     take_columns,
 )
+from halfsplit.frozen import dataclass
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
 from halfsplit.solve.persistent import persist

@@ -7,7 +7,6 @@ go together in its steps or finer ones (:mod:`halfsplit.solve.transient`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +17,7 @@ from halfsplit.build.transient_probe import Probe
 from halfsplit.build.transient_run import Course, Emf, Runner
 from halfsplit.build.transient_schedule import Schedule
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["CHUNK", "Emf", "Waveforms", "run"]

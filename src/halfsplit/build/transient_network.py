@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +12,7 @@ from halfsplit.build.fault import Fault, PinRef
 from halfsplit.build.parameters import Overlay, base_parameters, lay, overlay, take_columns
 from halfsplit.build.settings import Owned, step_changes
 from halfsplit.build.transient_schedule import Moment, Sine
+from halfsplit.frozen import dataclass
 from halfsplit.parts.kind import Store
 from halfsplit.solve.circuit import Circuit, Placed, make_circuit
 from halfsplit.solve.law import Array

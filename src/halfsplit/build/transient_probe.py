@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +10,7 @@ import numpy.typing as npt
 from halfsplit.build.compiled import Compiled
 from halfsplit.build.transient_network import Network
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.transient import March
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +12,7 @@ from halfsplit.build.parameters import Overlay
 from halfsplit.build.transient_network import Case, Network
 from halfsplit.build.transient_schedule import Schedule
 from halfsplit.errors import ScheduleError, UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.loops import let_fall
 from halfsplit.solve.persistent import persist

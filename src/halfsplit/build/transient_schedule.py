@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit import units
 from halfsplit.board.model import Board, Drive, State, Step
 from halfsplit.errors import ScheduleError, UnitError, UnknownName
+from halfsplit.frozen import dataclass
 
 __all__ = ["Moment", "Phase", "Schedule", "Sine", "read_schedule"]
 

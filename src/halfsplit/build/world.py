@@ -6,7 +6,6 @@ This module is the contract; the arithmetic is in the modules it imports.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy.typing as npt
 
 from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault, Place, Suspect
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["USUAL", "Flags", "MeterSource", "Numbers", "Storage", "World"]

@@ -11,7 +11,6 @@ import re
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +20,7 @@ from numpy.typing import NDArray
 from halfsplit.capture.pyramid import SparseIndex, level_sizes, reduced
 from halfsplit.capture.record import UNKNOWN, Analog, Channel, Digital, Record, ticks_at
 from halfsplit.errors import CaptureError
+from halfsplit.frozen import dataclass
 
 __all__ = ["INDEX", "RAW", "VERSION", "Columns", "Kept", "checksum", "record_in"]
 

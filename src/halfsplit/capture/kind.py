@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 from halfsplit.capture.record import Record
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.registry import Registry
 
 __all__ = ["FORMATS", "Finding", "Format", "Opened", "check_choices"]

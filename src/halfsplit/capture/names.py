@@ -5,7 +5,8 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Match", "match_names"]
 

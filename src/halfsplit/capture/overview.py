@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 import zlib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.capture.record import Analog, Channel, Digital, Record
 from halfsplit.errors import CaptureError
+from halfsplit.frozen import dataclass
 
 __all__ = ["ChannelView", "Overview", "Watch", "overview"]
 

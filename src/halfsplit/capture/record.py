@@ -8,13 +8,14 @@ in time, with the same channels: :func:`join` makes one of them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from halfsplit.errors import CaptureError, UnknownName
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "HIGH",

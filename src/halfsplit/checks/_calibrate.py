@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from halfsplit.checks.kind import Meter
 from halfsplit.errors import ReadingError
+from halfsplit.frozen import dataclass
 
 __all__ = ["FEWEST", "DiodeReading", "ResistorReading", "calibrated"]
 

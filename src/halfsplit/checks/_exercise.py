@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from halfsplit.build.world import World
 from halfsplit.checks._recorded import Stage
+from halfsplit.frozen import dataclass
 from halfsplit.parts.registry import KINDS
 from halfsplit.units import format_quantity
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
 from halfsplit.build.world import World
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
 

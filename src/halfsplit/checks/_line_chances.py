@@ -8,13 +8,14 @@ a right pattern, larger where a fault touches the line.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from halfsplit.build.world import World
 from halfsplit.checks._line_words import LINE_WORDS, RIGHT, SEVERAL, Finding, labels
 from halfsplit.checks._recorded import Bits, Stage, levels
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["Chances", "chances"]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 from halfsplit.checks._words import shorten
 from halfsplit.errors import ReadingError, nearest
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "LINE_WORDS",

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from halfsplit.checks._grid import Grid
 from halfsplit.checks._normal import cdf, density, quick_cdf
 from halfsplit.checks._vague import FLOOR, else_row
 from halfsplit.checks.kind import Outcomes, Reading
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["Predicted", "likelihood", "outcome_tables", "predicted"]

@@ -7,7 +7,6 @@ states in which a good board shows different codes on it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +15,7 @@ from halfsplit.build.channels import channels
 from halfsplit.build.world import Numbers, World
 from halfsplit.checks._places import legs_by_net, powered_states
 from halfsplit.checks._three import three_way
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["MOST_LINES", "Bits", "Stage", "levels", "stage_at", "stages"]

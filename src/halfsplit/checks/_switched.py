@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 from weakref import WeakKeyDictionary
 
@@ -29,6 +28,7 @@ from halfsplit.checks._places import where
 from halfsplit.checks._recorded import Bits, Stage, stage_at
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.errors import ReadingError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
 

@@ -8,10 +8,11 @@ last row for "something else" is wanted, :mod:`halfsplit.checks._vague` makes it
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, Protocol
 
 from halfsplit.build.world import USUAL, MeterSource, World
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = [

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TypeAlias
 
 from halfsplit.cli.screen import Screen
 from halfsplit.errors import HalfsplitError, Problem
+from halfsplit.frozen import dataclass
 from halfsplit.registry import Registry
 
 __all__ = ["COMMANDS", "SCHEMA", "Answer", "Command", "UsageError", "in_order", "problem_data"]

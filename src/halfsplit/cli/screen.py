@@ -8,7 +8,8 @@ import sys
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Screen", "terminal"]
 

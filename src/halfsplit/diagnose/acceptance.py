@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from halfsplit.board.model import BLOCK
 from halfsplit.build.fault import Fault
 from halfsplit.checks.passes import ALL_RIGHT, NEEDED, PASSES
@@ -12,6 +10,7 @@ from halfsplit.diagnose.catalogue import SYMPTOM
 from halfsplit.diagnose.counted import passes_of
 from halfsplit.diagnose.cures import AND
 from halfsplit.diagnose.session import Session, percent
+from halfsplit.frozen import dataclass
 
 __all__ = ["CURED", "PROVEN", "Acceptance", "acceptance"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from halfsplit.diagnose.laid_over import Trace, lay_over, traces
 from halfsplit.diagnose.shown import finding_of
 from halfsplit.diagnose.switched_off import Measured, coils_switched
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.account import account
 from halfsplit.waves.explain import Explanation
 from halfsplit.waves.line import Line

@@ -8,7 +8,6 @@ they are allowed for the first time.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Setup
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.kin import VOLTAGES
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 
 __all__ = ["IDLE", "SYMPTOM", "Catalogue", "Offer", "Offers"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.diagnose.two_ahead import better_two_ahead
 from halfsplit.diagnose.verdict import Verdict, repeatable, verdict
 from halfsplit.diagnose.wider import ask_whether_always, considered
+from halfsplit.frozen import dataclass
 
 __all__ = ["Suggestion", "suggest", "suggestion_at"]
 

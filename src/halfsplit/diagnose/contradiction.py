@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from halfsplit.belief.posterior import UNEXPLAINED, Array, entropy, group_sums, misfit
 from halfsplit.diagnose.entry import Entry, joint_of
 from halfsplit.diagnose.session import Ranked, Session
+from halfsplit.frozen import dataclass
 
 __all__ = ["Contradiction", "contradiction"]
 

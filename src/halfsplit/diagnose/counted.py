@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.belief.acceptance import Sequential, quiet_trials, upper_bound
 from halfsplit.checks.passes import CONFIDENCE, PASSES
 from halfsplit.diagnose.catalogue import SYMPTOM
 from halfsplit.diagnose.session import Session
+from halfsplit.frozen import dataclass
 
 __all__ = ["Counted", "passes_of", "quiet_needed", "seen_before"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from halfsplit.belief.posterior import Array, Indices, either, joint, repeats
 from halfsplit.checks.kind import Check, Reading
 from halfsplit.diagnose.kin import alike
+from halfsplit.frozen import dataclass
 
 __all__ = ["Entry", "joint_of"]
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.build.world import Numbers, World
 from halfsplit.checks.kind import Meter
+from halfsplit.frozen import dataclass
 
 __all__ = ["Differs", "Expected", "expected_volts"]
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from halfsplit.belief.posterior import Array
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.session import Ranked, Session, percent
+from halfsplit.frozen import dataclass
 
 __all__ = ["Explanation", "Weight", "explain"]
 

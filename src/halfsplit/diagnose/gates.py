@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -18,6 +18,7 @@ from halfsplit.belief.posterior import Array, entropy, joint, normalise, posteri
 from halfsplit.belief.split import likelihood, split_gains
 from halfsplit.build.gates import NamedGates
 from halfsplit.errors import ReadingError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import Bits, Gates, Kind, Words, columns, pack, values
 from halfsplit.solve.gates_cases import Change, Changes, Seen, agree, nets_under
 from halfsplit.solve.gates_faults import STEM, stuck_faults

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.build.gates import NamedGates
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import Bits
 from halfsplit.solve.gates_faults import stuck_faults
 from halfsplit.solve.gates_simulate import shown_by

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -14,6 +14,7 @@ from halfsplit.checks.kind import Check
 from halfsplit.diagnose.outlook import Outlook
 from halfsplit.diagnose.session import Session, percent
 from halfsplit.diagnose.widened import nets_of
+from halfsplit.frozen import dataclass
 
 __all__ = ["Halving", "Mark", "halvings"]
 

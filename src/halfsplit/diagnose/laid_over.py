@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from halfsplit.build.transient_schedule import Schedule
 from halfsplit.capture.record import Analog, Record
 from halfsplit.checks._recorded import Bits, Stage
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.waves.align import Alignment, align
 from halfsplit.waves.channels import even_samples, line_of

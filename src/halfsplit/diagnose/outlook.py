@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -18,6 +17,7 @@ from halfsplit.diagnose.kin import about, gain_left
 from halfsplit.diagnose.protect import exposure
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
+from halfsplit.frozen import dataclass
 
 __all__ = ["LITTLE", "Outlook", "look_ahead", "standing_of"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from halfsplit.capture.record import Record
 from halfsplit.checks._recorded import Bits, stages
 from halfsplit.diagnose.laid_over import LaidOver, Trace, lay_over, traces
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
 __all__ = ["Overlay", "Pair", "overlay"]

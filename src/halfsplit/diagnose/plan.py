@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from halfsplit.build.fault import Suspect
 from halfsplit.diagnose.cost import cost_here
 from halfsplit.diagnose.cures import cured_by
 from halfsplit.diagnose.session import Ranked, Session
+from halfsplit.frozen import dataclass
 
 __all__ = ["Plan", "Step", "plan"]
 

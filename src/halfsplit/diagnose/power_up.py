@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 from halfsplit.board.model import Board, Rail
 from halfsplit.build.compiled import Compiled
 from halfsplit.checks._cautions import setup_cautions
+from halfsplit.frozen import dataclass
 from halfsplit.replacement.charging import Charging, charging
 from halfsplit.replacement.rails import RailCurrent, plugs, rail_currents
 from halfsplit.units import format_quantity, format_span

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 from halfsplit.belief.acceptance import Sequential, hours_needed, trials_needed
 from halfsplit.diagnose.counted import passes_of, quiet_needed, seen_before
 from halfsplit.diagnose.session import Session
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity
 
 __all__ = ["Claim", "Proof", "proof"]

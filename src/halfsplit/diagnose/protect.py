@@ -4,7 +4,6 @@ minutes that decisions count, and as advice in the order that risks least."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -17,6 +16,7 @@ from halfsplit.checks._cautions import harm
 from halfsplit.checks.motion import KIND as MOTION
 from halfsplit.diagnose.catalogue import Catalogue, Offer
 from halfsplit.diagnose.session import Session, percent
+from halfsplit.frozen import dataclass
 from halfsplit.motion.decay import STAGES, still_to_come
 
 __all__ = ["Advice", "advice", "exposure", "fitting_risk", "killer_chance", "misplaced",

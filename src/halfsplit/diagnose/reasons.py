@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.outlook import Outlook
 from halfsplit.diagnose.session import Session, percent
+from halfsplit.frozen import dataclass
 
 __all__ = ["Change", "RuledOut", "ruled_out", "would_change"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from halfsplit.diagnose.cures import cured_by, fresh_work, known_suspect
 from halfsplit.diagnose.entry import Entry, joint_of
 from halfsplit.diagnose.kin import about
 from halfsplit.errors import RegistryError, UnknownName
+from halfsplit.frozen import dataclass
 
 __all__ = ["Ranked", "Session", "percent"]
 

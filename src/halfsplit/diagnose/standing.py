@@ -5,10 +5,9 @@ The minutes are common practice, no source: enough to group checks that share a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Setup
+from halfsplit.frozen import dataclass
 
 __all__ = ["CAREFUL", "Standing", "change_minutes"]
 

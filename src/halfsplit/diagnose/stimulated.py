@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.board.reader import read_board
@@ -15,6 +13,7 @@ from halfsplit.build.transient_schedule import Phase, Schedule
 from halfsplit.capture.record import Analog, Record
 from halfsplit.diagnose.expected import Expected, expected_volts
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.waves.exercise import Stimulus
 from halfsplit.waves.sequences import code_text

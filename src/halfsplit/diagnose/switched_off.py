@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -13,6 +12,7 @@ from halfsplit.checks._recorded import Stage
 from halfsplit.checks._switched import AFTER, carries, coil_at, shape
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.laid_over import LaidOver, Trace
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.units import format_quantity
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import asdict, field, fields
 
 from halfsplit.checks.kind import ADDED, Check, Limits, Meter, Reading
 from halfsplit.errors import CaseError
+from halfsplit.frozen import dataclass
 from halfsplit.store.event import Event, Json
 
 __all__ = [

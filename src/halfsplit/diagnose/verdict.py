@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from halfsplit.belief.ties import distances, tied
@@ -17,6 +17,7 @@ from halfsplit.diagnose.plan import Step, plan
 from halfsplit.diagnose.session import Ranked, Session, percent
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
 from halfsplit.diagnose.wider import considered
+from halfsplit.frozen import dataclass
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 

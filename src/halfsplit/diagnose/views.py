@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from halfsplit.checks.kind import Check, Reading
 from halfsplit.diagnose.choose import Suggestion
 from halfsplit.diagnose.explain import Explanation, Weight
 from halfsplit.diagnose.session import Ranked
 from halfsplit.diagnose.verdict import Verdict
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "EnteredView",

@@ -6,7 +6,7 @@ Nothing is predicted anew: every row is made of rows that the inner world's chec
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, NoReturn
 
 import numpy as np
@@ -22,6 +22,7 @@ from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage, World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Outcomes, Reading, Setup, Takes
 from halfsplit.diagnose.catalogue import Catalogue, Offers
 from halfsplit.errors import SolveError
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "Columns",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from halfsplit.diagnose.cost import GOOD_PART, MINUTES_PER_PRICE, check_first, c
 from halfsplit.diagnose.outlook import SHORTEST, look_ahead
 from halfsplit.diagnose.plan import plan
 from halfsplit.diagnose.session import Ranked, Session, percent
+from halfsplit.frozen import dataclass
 
 __all__ = ["Borrowed", "Worth", "worth"]
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from halfsplit.draw.model import Box, Sheet
 from halfsplit.draw.symbol import OUTPUTS, Port, Symbol, text_width
+from halfsplit.frozen import dataclass
 
 __all__ = ["STUB", "Column", "End", "Held", "Item", "columns_of", "gaps_of", "item_of", "naming"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from halfsplit.draw.model import Box
 from halfsplit.draw.symbol import HEAD, OUTPUTS, Port, Symbol
+from halfsplit.frozen import dataclass
 
 __all__ = ["Gate", "amplifier", "gate", "gate_named"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from halfsplit.draw.columns import Column, Item
+from halfsplit.frozen import dataclass
 
 __all__ = ["stand"]
 

@@ -8,7 +8,7 @@ Pieces are packed side by side, parts that hang on rails only into a tray below.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.draw.columns import Item, columns_of, item_of, naming
 from halfsplit.draw.hang import feeds, hangs, hung, hung_item
@@ -21,6 +21,7 @@ from halfsplit.draw.symbol import Symbol
 from halfsplit.draw.symbols import symbol_of
 from halfsplit.draw.two_pins import hanging
 from halfsplit.draw.wires import Wire, wires_of
+from halfsplit.frozen import dataclass
 
 __all__ = ["Drawing", "Placed", "lay_out"]
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
 from halfsplit.draw.layout import Drawing, Placed
+from halfsplit.frozen import dataclass
 
 __all__ = ["Quality", "quality"]
 

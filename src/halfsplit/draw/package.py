@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
 from typing import Literal
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Package", "package_of", "package_svg"]
 

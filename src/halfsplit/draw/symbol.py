@@ -8,10 +8,10 @@ is routed to them. Strokes are SVG path data.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 from halfsplit.draw.model import Pin
+from halfsplit.frozen import dataclass
 
 __all__ = ["HEAD", "OUTPUTS", "TEST_POINT", "Labelled", "Port", "Side", "Symbol", "text_width"]
 

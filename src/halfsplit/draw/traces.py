@@ -7,12 +7,12 @@ design, 2008, which the colour-blind tell apart).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity
 
 __all__ = ["Strip", "traces_svg"]

@@ -4,7 +4,9 @@ each other."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Ends", "tracks_of"]
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.draw.columns import Column
 from halfsplit.draw.tracks import Ends, tracks_of
+from halfsplit.frozen import dataclass
 
 __all__ = ["Line", "Wire", "wires_of"]
 

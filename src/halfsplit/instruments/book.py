@@ -6,10 +6,11 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from pathlib import Path
 
 from halfsplit.errors import CaseError, ReadingError, UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.instruments.kind import ERRORS, INSTRUMENTS, TALK, introduce
 from halfsplit.instruments.link import ERROR_WAYS, SECONDS, Link
 from halfsplit.store.folders import settings_folder

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Protocol
 
 from halfsplit.errors import AnswerError
+from halfsplit.frozen import dataclass
 from halfsplit.instruments.answers import error_entry
 from halfsplit.instruments.link import ERROR_WAYS, Link
 from halfsplit.registry import Registry

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check
 from halfsplit.checks.registry import CHECKS
 from halfsplit.errors import AnswerError, ReadingError
+from halfsplit.frozen import dataclass
 from halfsplit.instruments.answers import TYPE_IT
 from halfsplit.instruments.book import Entry, pick
 from halfsplit.instruments.kinds.meter import FUNCTIONS, measure, require_dead

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.errors import MotionError
+from halfsplit.frozen import dataclass
 from halfsplit.motion.mechanism import Array, Mechanism
 from halfsplit.motion.walk import Grid
 

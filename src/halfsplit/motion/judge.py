@@ -3,11 +3,10 @@ back."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.motion.drive import Drive, ring, there_and_back
 from halfsplit.motion.mechanism import Array, Mechanism
 from halfsplit.motion.walk import Columns, Grid, Walk, walk

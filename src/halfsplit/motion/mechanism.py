@@ -8,13 +8,13 @@ curve; D. W. Jones, Stepping Motor Physics; P. Acarnley, Stepping Motors, from m
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.errors import MotionError
+from halfsplit.frozen import dataclass
 
 __all__ = ["FAMILIES", "Array", "Family", "Mechanism"]
 

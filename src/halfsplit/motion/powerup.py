@@ -6,12 +6,11 @@ reports ready when the sensor agrees (common practice, no source).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.errors import MotionError
+from halfsplit.frozen import dataclass
 from halfsplit.motion.drive import Drive
 from halfsplit.motion.mechanism import Array, Mechanism
 from halfsplit.motion.walk import Grid, walk

@@ -6,12 +6,11 @@ the frame colours it is not known, so that loudness is compared with the healthy
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.motion.mechanism import Array
 from halfsplit.motion.walk import Walk
 

@@ -10,12 +10,12 @@ real motor.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.motion.mechanism import Array, Mechanism
 
 __all__ = ["Columns", "Grid", "Walk", "walk"]

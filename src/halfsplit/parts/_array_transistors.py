@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import JUNCTION_SHORT, OPEN, changed, failing, scaled, terminal
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts.diode import dead_diode

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from halfsplit import units
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord, TypeWord
 from halfsplit.errors import BoardError, Problem, UnitError
+from halfsplit.frozen import dataclass
 from halfsplit.parts._handbook import fraction, mode_source
 from halfsplit.parts.kind import Change, Defaults, Mode, Rating
 from halfsplit.solve.law import Spread

@@ -9,12 +9,13 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
 from halfsplit.errors import RegistryError
+from halfsplit.frozen import dataclass
 from halfsplit.solve import expression
 from halfsplit.solve.law import Clocked
 

@@ -9,10 +9,11 @@ pins.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from halfsplit.board.model import Part
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, terminal
 from halfsplit.parts._logic_chips import Chip, ChipOutput, ChipPin, rename
 from halfsplit.parts._logic_families import Drive, Family, Junction

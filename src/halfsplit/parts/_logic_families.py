@@ -11,8 +11,10 @@ adds 1 mS to each side); at 10 and 15 V real ones are two to three times as stro
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["FAMILIES", "Drive", "Family", "Junction"]
 

@@ -4,10 +4,10 @@ parts that a board file describes."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._logic_chips import Chip, ChipOutput, ChipPin
 from halfsplit.parts._logic_elements import Wiring

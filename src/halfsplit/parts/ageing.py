@@ -9,8 +9,7 @@ for joints and contacts are those of new, inspected assemblies, so theirs is lar
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from halfsplit.frozen import dataclass
 from halfsplit.parts.kind import Mode
 
 __all__ = ["Ageing"]

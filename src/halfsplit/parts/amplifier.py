@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import (
     BaseKind,
     changed,

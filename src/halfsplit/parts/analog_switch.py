@@ -7,10 +7,10 @@ the supply and a signal beyond the supplies passes as in the chip.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import BaseKind, changed, connected, failing, terminal
 from halfsplit.parts._dip import numbered
 from halfsplit.parts._handbook import part_count_rate

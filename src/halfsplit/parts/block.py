@@ -6,12 +6,12 @@ It is right when all its inputs are; what it does to them may be known (``does``
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.equation import EquationError, read_equation
 from halfsplit.board.lexer import Word
 from halfsplit.board.model import BLOCK, Part
 from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import BaseKind, changed, refuse
 from halfsplit.parts._families import FAMILIES, family, input_elements
 from halfsplit.parts._handbook import part_count_rate

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing, scaled
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Change, Mode, Rate, Rating, Reading, Store

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord
+from halfsplit.frozen import dataclass
 from halfsplit.motion.keys import KEYS, ORDER
 from halfsplit.parts._base import OPEN, TWO_ENDS, BaseKind, changed, failing, scaled, tolerance_of
 from halfsplit.parts._handbook import fraction, part_count_rate

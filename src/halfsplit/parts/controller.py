@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import BaseKind, changed, failing, refuse
 from halfsplit.parts._families import (
     FAMILIES,

@@ -7,11 +7,12 @@ without is a black box, let go until a state drives it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import DESCRIBED, Description, Part
 from halfsplit.board.vocabulary import KindWord
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import refuse
 from halfsplit.parts._families import FAMILIES
 from halfsplit.parts._handbook import part_count_rate

@@ -8,10 +8,10 @@ Element names that the changes refer to (the builder makes the elements, conduct
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, SHORT, changed, failing
 from halfsplit.parts.connector import FAR
 from halfsplit.parts.kind import Mode, Rate

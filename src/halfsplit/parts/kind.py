@@ -7,11 +7,11 @@ One family of parts is one module in this folder, binding ``KIND`` or ``KINDS`` 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Element
 
 __all__ = [

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import terminal
 from halfsplit.parts._logic_chips import ChipOutput
 from halfsplit.parts._logic_families import FAMILIES

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._logic_chips import Chip, ChipPin, chip, listed
 from halfsplit.parts._logic_elements import Wiring

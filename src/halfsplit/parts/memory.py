@@ -4,10 +4,11 @@ knows, so an enabled data pin may stand either way until a state says what is re
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import changed
 from halfsplit.parts._dip import draws
 from halfsplit.parts._families import family

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import (
     JUNCTION_SHORT,
     OPEN,

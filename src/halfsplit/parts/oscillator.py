@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import (
     OPEN,
     TWO_ENDS,

@@ -4,10 +4,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import BaseKind, changed, connected, failing, terminal
 from halfsplit.parts._dip import draws, numbered, stuck, supply_open
 from halfsplit.parts._handbook import part_count_rate

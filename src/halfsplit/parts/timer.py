@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, terminal
 from halfsplit.parts._dip import draws, numbered, supply_open
 from halfsplit.parts._handbook import part_count_rate

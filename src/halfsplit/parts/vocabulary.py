@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from halfsplit.board.vocabulary import KindWord, TypeWord
 from halfsplit.errors import RegistryError
+from halfsplit.frozen import dataclass
 from halfsplit.parts._families import FAMILIES
 from halfsplit.parts.kind import PartKind
 from halfsplit.parts.registry import KINDS

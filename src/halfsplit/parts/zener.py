@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, TypeWord
+from halfsplit.frozen import dataclass
 from halfsplit.parts._base import JUNCTION_SHORT, BaseKind, changed, failing, scaled, tolerance_of
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import DIODE_PINS, dead_diode

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import Part
 from halfsplit.errors import UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.replacement.candidate import Candidate
 from halfsplit.replacement.operating import Operation
 from halfsplit.replacement.sorts._base import SORTS, Asked, Sort

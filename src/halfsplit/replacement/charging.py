@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from halfsplit.board.model import Board, Part, Rail
+from halfsplit.frozen import dataclass
 
 __all__ = ["Charging", "charging"]
 

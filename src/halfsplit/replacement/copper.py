@@ -8,7 +8,8 @@ Heat of a wire in still air: S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Track", "Wire", "cylinder_nusselt"]
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from halfsplit.frozen import dataclass
 from halfsplit.replacement.copper import Track, Wire
 
 __all__ = ["GAUGES", "Jumper", "choose", "jumpers"]

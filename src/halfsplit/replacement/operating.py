@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ from halfsplit.build.assemble import BOARD
 from halfsplit.build.compiled import Compiled
 from halfsplit.build.fault import PinRef
 from halfsplit.build.parameters import lay, sample_deviations, take_columns
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.newton import Probe
 from halfsplit.solve.persistent import persist

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from halfsplit.board.model import Board, Drive, State, Step
 from halfsplit.build.assemble import BOARD
 from halfsplit.build.compiled import Compiled
+from halfsplit.frozen import dataclass
 
 __all__ = ["RailCurrent", "plugs", "rail_currents"]
 

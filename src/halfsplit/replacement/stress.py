@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.board.model import Part
 from halfsplit.build.fault import PinRef
 from halfsplit.build.world import Flags
+from halfsplit.frozen import dataclass
 from halfsplit.parts.kind import PartKind
 from halfsplit.replacement.operating import Operation, Points
 from halfsplit.solve.law import Array

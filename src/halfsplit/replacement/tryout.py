@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from halfsplit.build.settings import step_changes
 from halfsplit.build.sweep import Sweep
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.errors import HalfsplitError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.persistent import persist
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 
 from halfsplit.album import Photo
 from halfsplit.board.model import Board
 from halfsplit.finding import Finding
+from halfsplit.frozen import dataclass
 
 __all__ = ["Line", "Reason", "Record"]
 

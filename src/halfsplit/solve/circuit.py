@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.errors import SolveError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array, Law
 from halfsplit.solve.pattern import Pattern, Round, make_pattern, rounds
 

@@ -8,7 +8,6 @@ mean nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import reduce
 from typing import TypeAlias
@@ -17,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from halfsplit.errors import SolveError
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "FULL",

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import FULL, Bits, Gates, Indices, Kind, Words, columns, gate_output
 from halfsplit.solve.gates_faults import STEM
 

@@ -9,10 +9,10 @@ Clegg, "Fault equivalence in combinational logic networks", IEEE Trans. Computer
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import Bits, Gates, Indices, Kind
 
 __all__ = ["STEM", "Stuck", "stuck_faults"]

@@ -8,13 +8,13 @@ Kleer and B. C. Williams, "Diagnosing multiple faults", in the same volume.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.errors import SolveError
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import Bits, Gates, Indices, Words
 from halfsplit.solve.gates_cases import Changes, Seen, disagree, nets_under
 from halfsplit.solve.gates_faults import STEM

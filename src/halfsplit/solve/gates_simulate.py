@@ -8,10 +8,9 @@ to fault simulation", IEEE Design & Test 1 (1984), with the stems simulated inst
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.gates import (
     FULL,
     Bits,

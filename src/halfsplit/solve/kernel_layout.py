@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import ctypes
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve import newton
 from halfsplit.solve.circuit import LEAK, Circuit, Group
 from halfsplit.solve.expression import parse

@@ -11,11 +11,13 @@ Arrays: **M** elements of one law, **B** cases (batch columns, last axis), **P**
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["TROUBLE", "Array", "Clocked", "Element", "Law", "Spread"]
 

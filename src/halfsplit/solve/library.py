@@ -5,8 +5,9 @@ from __future__ import annotations
 import ctypes
 import os
 import sysconfig
-from dataclasses import dataclass
 from pathlib import Path
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["REVISION", "Engine", "describe", "library_path", "open_library"]
 

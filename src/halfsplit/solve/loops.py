@@ -11,11 +11,11 @@ comes back to the edge, is a ring: it may oscillate.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve import expression
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.engine import solve

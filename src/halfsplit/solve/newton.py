@@ -16,11 +16,11 @@ What is still open after that is reported as unresolved, never as a number.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.circuit import LEAK, Circuit
 from halfsplit.solve.elimination import back, diagonal_of_inverse, factor, forward
 from halfsplit.solve.law import Array

@@ -14,10 +14,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Pattern", "Round", "Step", "make_pattern", "rounds"]
 

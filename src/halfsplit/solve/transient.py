@@ -16,11 +16,11 @@ parameter. What this file does with numpy, transient.c does faster where it was 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.engine import solve
 from halfsplit.solve.law import Array

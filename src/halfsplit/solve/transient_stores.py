@@ -9,11 +9,11 @@ ERL-M520, 1975). Both are members of the circuit's group of sources, so a store 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
 

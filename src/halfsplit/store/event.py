@@ -7,11 +7,12 @@ import json
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime
 from typing import TypeAlias
 
 from halfsplit.errors import CaseError
+from halfsplit.frozen import dataclass
 
 __all__ = ["Event", "Json", "check_at", "check_kind", "data_text", "seal_of", "stamp"]
 

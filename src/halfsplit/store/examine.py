@@ -5,9 +5,9 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from dataclasses import dataclass
 
 from halfsplit.errors import CaseError
+from halfsplit.frozen import dataclass
 from halfsplit.store.connection import primary_code
 from halfsplit.store.event import Event, check_at, check_kind, seal_of
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from halfsplit.errors import CaseError
+from halfsplit.frozen import dataclass
 
 __all__ = ["MOST_BYTES", "Picture", "cleaned"]
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from halfsplit.build.fault import HEALTHY
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Meter
 from halfsplit.checks.registry import CHECKS
+from halfsplit.frozen import dataclass
 from halfsplit.trial.stand import Bench, Stand
 
 __all__ = ["Agreement", "Compared", "agreement"]

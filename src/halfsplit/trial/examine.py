@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -16,6 +16,7 @@ from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.verdict import verdict
 from halfsplit.diagnose.wider import considered
+from halfsplit.frozen import dataclass
 from halfsplit.trial.patient import Patient
 
 __all__ = ["Ask", "Asked", "Finding", "Pick", "examine"]

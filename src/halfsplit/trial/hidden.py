@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.belief.posterior import Array
@@ -12,6 +10,7 @@ from halfsplit.build.world import World
 from halfsplit.checks.kind import Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
+from halfsplit.frozen import dataclass
 
 __all__ = ["Hidden", "draw_faults", "draw_hidden"]
 

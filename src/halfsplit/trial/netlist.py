@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from halfsplit import units
 from halfsplit.board.model import Board, Drive, Part, State, Step
 from halfsplit.build.fault import Fault
 from halfsplit.errors import TrialError, UnitError
+from halfsplit.frozen import dataclass
 from halfsplit.parts.logic import LogicChip
 from halfsplit.parts.registry import KINDS
 from halfsplit.trial import (

@@ -11,7 +11,7 @@ import math
 import zlib
 from collections import Counter
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from halfsplit.build.world import World
 from halfsplit.checks.kind import Check
 from halfsplit.checks.sisters import ALIKE, APART, ORDINALS, SEVERAL, SHARE, sister_places
 from halfsplit.errors import TrialError, UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.trial.sheet import Sheet
 from halfsplit.trial.spice_stages import FAMILIES
 from halfsplit.trial.stand import Bench, Stand

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
+from halfsplit.frozen import dataclass
 from halfsplit.trial.report import Outcome
 
 __all__ = ["Bin", "at_verdicts", "on_the_way", "reliability", "reliability_svg", "table"]

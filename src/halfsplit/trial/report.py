@@ -6,8 +6,9 @@ import json
 import statistics
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 
+from halfsplit.frozen import dataclass
 from halfsplit.trial.patient import Bill
 
 __all__ = ["Outcome", "TrialReport"]

@@ -8,10 +8,10 @@ Journal of Solid-State Circuits 9 (1974), at DC; the numbers are drawn around da
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.errors import TrialError
+from halfsplit.frozen import dataclass
 from halfsplit.parts.amplifier import AmplifierChip
 from halfsplit.parts.registry import KINDS
 from halfsplit.trial import spice_models as models

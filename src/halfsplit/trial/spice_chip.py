@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from halfsplit.board.model import Part
+from halfsplit.frozen import dataclass
 from halfsplit.parts.logic import LogicChip
 from halfsplit.solve import expression
 from halfsplit.solve.law import Clocked, Element

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from halfsplit.board.model import Board, OffSheet, Part, Rail
 from halfsplit.errors import TrialError
+from halfsplit.frozen import dataclass
 from halfsplit.trial import spice_stages as stages
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import OFF, Sheet, Wrong

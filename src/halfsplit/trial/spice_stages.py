@@ -10,10 +10,10 @@ printed in TTL datasheets (from memory); numbers of devices are this file's own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.errors import TrialError
+from halfsplit.frozen import dataclass
 from halfsplit.trial import spice_models as models
 from halfsplit.trial.sheet import Sheet
 
@@ -200,7 +200,7 @@ def _mos_input(sheet: Sheet, chip: Chip, key: str, pin: str, level: str) -> None
 
 def output_stage(
     sheet: Sheet, chip: Chip, key: str, out: str, *, pulls_up: bool,
-    drive: Drive = Drive(),
+    drive: Drive = DRIVES["standard"],
     level: str = "", enable: str = "", direct: str = "",
 ) -> None:  # fmt: skip
     """An output between ``out`` and the supplies.

@@ -7,10 +7,10 @@ file's own.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from halfsplit.board.model import Part
 from halfsplit.errors import TrialError
+from halfsplit.frozen import dataclass
 from halfsplit.parts.registry import KINDS
 from halfsplit.parts.timer import Timer, TimerPins
 from halfsplit.trial import spice_models as models

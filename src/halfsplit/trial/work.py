@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from halfsplit.build.fault import HEALTHY, Fault
 from halfsplit.build.world import World
@@ -12,6 +12,7 @@ from halfsplit.checks.kind import Limits, Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.errors import HalfsplitError
+from halfsplit.frozen import dataclass
 from halfsplit.trial.examine import Ask, Finding, examine
 from halfsplit.trial.hidden import Hidden
 from halfsplit.trial.patient import VERIFY, Patient

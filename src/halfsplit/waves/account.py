@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
+from halfsplit.frozen import dataclass
 from halfsplit.waves.digitise import Digitised
 from halfsplit.waves.explain import Explanation, explain, order_words
 from halfsplit.waves.ledger import Ledger, ledger

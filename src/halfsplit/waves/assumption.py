@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.waves.follow import NO_HOME, Tables
 from halfsplit.waves.line import Codes
 from halfsplit.waves.sequences import Sequence as Excitation

@@ -7,12 +7,12 @@ Vc volts, until zero (both from L di/dt = v - R i).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import Array
 
 __all__ = [

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.account import Account
 from halfsplit.waves.line import Array, Line
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import Array, Indices, Line
 from halfsplit.waves.thresholds import Levels, Thresholds, choose_thresholds, own_levels
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.errors import UnknownName, WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import Array, Codes, Line
 from halfsplit.waves.sequences import Sequence as Excitation
 from halfsplit.waves.sequences import sequences

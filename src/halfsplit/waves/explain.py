@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import combinations, groupby
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.waves.ledger import Ledger, Step
 from halfsplit.waves.line import Array, Bits
 from halfsplit.waves.recognise import Recognised

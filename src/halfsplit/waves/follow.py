@@ -7,11 +7,11 @@ pass; each is a table of the codes that its positions would show. Viterbi, IEEE 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import Array, Codes
 
 __all__ = ["NO_HOME", "Tables", "Walk", "costs", "hidden", "walk"]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.errors import UnknownName, WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import MOST_LINES, Line, merge
 
 __all__ = ["GATES", "Function", "apply", "function_named"]

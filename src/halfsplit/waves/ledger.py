@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.waves.follow import hidden
 from halfsplit.waves.line import Codes
 from halfsplit.waves.recognise import Recognised

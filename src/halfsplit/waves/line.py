@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "Array",

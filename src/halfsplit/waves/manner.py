@@ -7,12 +7,13 @@ after a pause takes, what it does when a move ends. It says what was exercised, 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from itertools import pairwise
 
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity
 from halfsplit.waves.account import Account
 from halfsplit.waves.command import Commanded, Commands, learn_commands, obeyed

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 from typing import Any
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity
 from halfsplit.waves.account import Account
 from halfsplit.waves.line import Array, Line, window

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import Array
 
 __all__ = ["Coincidence", "Dip", "Rail", "coincidence", "read_rail"]

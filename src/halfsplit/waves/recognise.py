@@ -7,13 +7,14 @@ cost extra, and the cheapest wins.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from itertools import groupby
 
 import numpy as np
 
 from halfsplit.errors import WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.assumption import (
     FAULT,
     UNRECORDED,

@@ -10,8 +10,9 @@ of one winding.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import permutations
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Sequence", "code_text", "orders", "sequences"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.waves.function import Function, apply
 from halfsplit.waves.line import Array, Line, merge, window
 

@@ -6,11 +6,10 @@ family's thresholds it is always low; its own two levels tell on from off.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from halfsplit.errors import UnknownName, WaveError
+from halfsplit.frozen import dataclass
 from halfsplit.waves.line import Array
 
 __all__ = ["FAMILY_LIMITS", "Levels", "Thresholds", "choose_thresholds", "own_levels"]

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from halfsplit.capture.formats._text_rows import field_value, split_fields
 from halfsplit.capture.formats._text_units import Heading, heading, interval_of
 from halfsplit.errors import CaptureError
+from halfsplit.frozen import dataclass
 
 __all__ = ["DELIMITERS", "Layout", "find_layout"]
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import ctypes
 import re
 import warnings
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.capture.compiled import address, load_readers
+from halfsplit.frozen import dataclass
 
 __all__ = ["Rows", "Shape", "field_value", "parse_rows", "split_fields"]
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from halfsplit.frozen import dataclass
 
 __all__ = ["Heading", "heading", "interval_of", "scale_of"]
 

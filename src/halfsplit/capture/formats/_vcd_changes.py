@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.capture.formats._vcd_header import Variable
+from halfsplit.frozen import dataclass
 
 __all__ = [
     "BACKWARDS", "BAD_TIME", "BAD_TOKEN", "BAD_VALUE", "DONE", "FULL", "NO_ID", "PROBLEMS",

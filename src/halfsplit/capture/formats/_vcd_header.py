@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from halfsplit.errors import CaptureError
+from halfsplit.frozen import dataclass
 
 __all__ = ["MOST_BITS", "Header", "Line", "Variable", "parse_header"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from halfsplit.capture.formats._grid import as_samples, edges, fine_tick, good_t
 from halfsplit.capture.kind import Finding, Format, Opened
 from halfsplit.capture.record import Analog, Channel, Record
 from halfsplit.errors import CaptureError
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity, parse
 
 __all__ = ["KIND"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from io import FileIO
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from halfsplit.capture.formats._text_units import Heading, scale_of
 from halfsplit.capture.kind import Finding, Format, Opened
 from halfsplit.capture.record import UNKNOWN, Analog, Channel, Record, Z
 from halfsplit.errors import CaptureError, UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity, parse
 
 __all__ = ["KIND"]

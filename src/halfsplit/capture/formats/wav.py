@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
@@ -19,6 +18,7 @@ from halfsplit.capture.formats._grid import as_samples
 from halfsplit.capture.kind import Finding, Format, Opened
 from halfsplit.capture.record import Analog, Record
 from halfsplit.errors import CaptureError
+from halfsplit.frozen import dataclass
 from halfsplit.units import format_quantity, parse
 
 __all__ = ["KIND"]

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from halfsplit.errors import AnswerError, UnknownName
+from halfsplit.frozen import dataclass
 from halfsplit.instruments.answers import TYPE_IT
 from halfsplit.instruments.kind import Way
 from halfsplit.instruments.link import Link

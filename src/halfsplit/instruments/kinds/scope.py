@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 
 from halfsplit.capture.record import Analog, Record
 from halfsplit.errors import AnswerError
+from halfsplit.frozen import dataclass
 from halfsplit.instruments.answers import numbers
 from halfsplit.instruments.kind import Way
 from halfsplit.instruments.link import Link

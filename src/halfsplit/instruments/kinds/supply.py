@@ -8,9 +8,10 @@ set, since only it knows which of them is in force.
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 from halfsplit.errors import AnswerError, ReadingError
+from halfsplit.frozen import dataclass
 from halfsplit.instruments.answers import number, shown
 from halfsplit.instruments.kind import Way
 from halfsplit.instruments.link import Link

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from halfsplit.board.model import Part
+from halfsplit.frozen import dataclass
 from halfsplit.registry import Registry
 from halfsplit.replacement.candidate import Candidate
 from halfsplit.replacement.operating import Points

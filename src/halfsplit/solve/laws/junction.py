@@ -6,10 +6,9 @@ and the diode of SPICE2; breakdown as an exponential branch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.smooth import VT, limit_junction, limited_exp
 

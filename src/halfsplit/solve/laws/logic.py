@@ -7,11 +7,11 @@ pin, so a chip that lost its ground behaves as one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve import expression
 from halfsplit.solve.law import Array
 from halfsplit.solve.smooth import awake, sigmoid, softplus

@@ -6,10 +6,9 @@ that is wrong. It travels on nodes of its own, so a chain of stages needs no vol
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 from halfsplit.solve.smooth import sigmoid
 
