@@ -13,6 +13,7 @@ from halfsplit.trial.hidden import draw_faults
 from halfsplit.trial.player import Hand
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.run import run_trial
+from halfsplit.trial.work import BOARDS, Plan, Work
 
 pytestmark = pytest.mark.spice
 
@@ -113,3 +114,24 @@ def test_report_counts_and_tells() -> None:
     assert "R2 open: repair, named Q1 90%; misread: volts R2.1 @go = 3.1" in report.table()
     assert "U1 odd: not played: no model" in report.table()
     assert json.loads(report.json())["summary"]["board"] == "X"
+
+
+def test_boards_that_never_worked_are_drawn_again(ngspice: str) -> None:
+    """Of two 20 % resistors between 5 V and ground the middle is above 2.25 V nine times in ten:
+    with R2/R1 at 0.9 it stands at 2.37 V, with 0.8 at 2.22 V."""
+    board = """
+board "marginal"
+rail +5 5V 1%
+R1 10k 20% +5 MID
+R2 10k 20% MID GND
+state on
+output "half" volts MID above 2.25V
+"""
+    marginal = compile_board(read_board(board, PartsVocabulary()))
+    work = Work(Plan(world=marginal, seed=1))
+    try:
+        goods = [work.working(which) for which in range(BOARDS)]
+        assert any(good.seed >= 1000 + BOARDS for good in goods)
+        assert all(good.outputs(marginal.board.outputs[0], "on") == "on" for good in goods)
+    finally:
+        work.close()

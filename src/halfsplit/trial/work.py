@@ -6,11 +6,13 @@ import math
 import time
 from dataclasses import field, replace
 
+import numpy as np
+
 from halfsplit.build.fault import HEALTHY, Fault
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Limits, Meter
 from halfsplit.checks.registry import CHECKS
-from halfsplit.diagnose.catalogue import Catalogue
+from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.errors import HalfsplitError
 from halfsplit.frozen import dataclass
 from halfsplit.trial.examine import Ask, Finding, examine
@@ -25,6 +27,11 @@ __all__ = ["Plan", "Work"]
 
 BOARDS = 4
 """Boards with tolerances of their own that the faults are spread over."""
+DRAWS = 12
+"""Most boards drawn for each, until one does what it should: a board that never worked leaves no
+works."""
+_EXPECTED = 0.75
+"""Probability from which an output of a good board is told beforehand."""
 _DISAGREES = 0.08
 """A reading that the true fault makes this much less likely than the best fault speaks against
 the prediction, not against luck."""
@@ -84,8 +91,8 @@ class Work:
         plan, board = self.plan, self.plan.world.board
         if self.bench is None:
             self.bench = Bench()
-        seed = plan.seed * 1000 + number % BOARDS
-        good = self._good(seed)
+        good = self.working(number % BOARDS)
+        seed = good.seed
         fault, *also = hidden.faults
         player = Player(
             board, fault, seed, self.bench, plan.hand, luck=plan.seed + number,
@@ -137,14 +144,29 @@ class Work:
             for one in hidden.faults
         )
 
-    def _good(self, seed: int) -> Player:
-        if seed not in self.good:
-            healthy = next(fault for fault in self.plan.world.faults if fault.id == HEALTHY)
-            self.good_bench[seed] = Bench()
-            self.good[seed] = Player(
-                self.plan.world.board, healthy, seed, self.good_bench[seed], STEADY
-            )
-        return self.good[seed]
+    def working(self, which: int) -> Player:
+        """The board of that number without a fault: the first drawn that works, else the last."""
+        if which not in self.good:
+            plan = self.plan
+            healthy = next(fault for fault in plan.world.faults if fault.id == HEALTHY)
+            bench = self.good_bench[which] = Bench()
+            for draw in range(DRAWS):
+                seed = plan.seed * 1000 + which + BOARDS * draw
+                player = Player(plan.world.board, healthy, seed, bench, STEADY)
+                if self._works(player):
+                    break
+            self.good[which] = player
+        return self.good[which]
+
+    def _works(self, player: Player) -> bool:
+        """Whether every output that a good board surely has right is so."""
+        kind, world = self.catalogue.kind(SYMPTOM), self.plan.world
+        checks = list(kind.offers(world))
+        for check, told in zip(checks, kind.outcomes(checks, world, Meter()), strict=True):
+            best = int(np.argmax(told.p[0]))
+            if told.p[0, best] > _EXPECTED and player.answer(check) != told.labels[best]:
+                return False
+        return True
 
     def _why(self, fault: Fault, found: Finding, player: Player) -> tuple[str, str]:
         """A class of miss, and the reading that spoke most against the truth."""
