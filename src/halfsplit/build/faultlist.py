@@ -37,6 +37,9 @@ _ELSE_OF_BLOCKS = 0.005
 _RAIL_MISSING, _RAIL_LOW = 0.1, 0.1
 """Rate of a supply that is missing or low as seen by this board, per million hours: assumed, of
 the order of a regulator with its reservoirs and connector (all off this board)."""
+_BREAK, _HAIRLINE = (0.25, 0.2), (0.1, 0.6)
+"""Of a broken and of a cracked track: chance that a good look shows it, and that flexing the board
+changes it (judgement)."""
 _BLOCK_MINUTES = 10.0
 """To type what is inside a block, assumed."""
 _RAIL_SAG = 0.6
@@ -165,12 +168,14 @@ def _of_pins(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
         source = f"{mode.source}; {joints.rate.source}"
         if mode.name.endswith("bridged"):
             yield _bridge(part, mode, rate, source)
-        elif mode.name.endswith("track broken"):
+        elif mode.name.endswith(("track broken", "track resistive")):
             ends = assembly.board.nets()[part.pins[mode.pin]]
             if len(ends) == 2 and ends[0] != (part.designator, mode.pin):
                 continue  # one track joins the two pins of this net: it is the other's
             rate *= 2.0 if len(ends) == 2 else 1.0
-            yield _at_pin(part, mode, "track", rate, source, visible=0.25, touch=0.2)
+            hairline = mode.name.endswith("resistive")
+            visible, touch = _HAIRLINE if hairline else _BREAK
+            yield _at_pin(part, mode, "track", rate, source, visible=visible, touch=touch)
         else:
             yield _at_pin(part, mode, "joint", rate, source, visible=0.3, touch=0.7)
     if part.remarks.socketed:

@@ -31,6 +31,9 @@ _ALL_OR_NOTHING = frozenset({"open", "missing", "bridged", "broken", "turns", "r
 """Last words of modes that get no rows of their own: there is no half of them, or (a poor joint)
 what it does grows evenly with how poor it is."""
 
+_HARD = "shorted to ground"
+"""Of an input: its milder version is the leak, which has rows of its own."""
+
 GRADES = (("slightly", -1.2, 0.27), ("", 0.0, 0.46), ("badly", 1.2, 0.27))
 """Versions of a fault that comes in degrees: adverb, standard deviations from the middling one,
 share of its rate. With :data:`WITHIN` they have the mean and, nearly, the spread of a normal."""
@@ -40,7 +43,7 @@ WITHIN = 0.5
 
 def graded(what: str) -> bool:
     """Whether a fault with this mode's name comes in degrees that are worth rows of their own."""
-    return what.split()[-1] not in _ALL_OR_NOTHING
+    return what.split()[-1] not in _ALL_OR_NOTHING and not what.endswith(_HARD)
 
 
 def versions(circuit: Circuit, what: Overlay, sigmas: float = 1.0) -> Versions:

@@ -1,8 +1,8 @@
 """How logic chips fail.
 
 Shares: MIL-HDBK-338B table 7.2-1, times :data:`HANDBOOK`; the rest for ways that the table does
-not list but service notes name (inputs shorted to ground, weak outputs, supply and ground leads,
-a chip that shorts the supply, steering circuits, a bit inside), in proportions assumed here.
+not list but service notes name (inputs shorted to ground or leaky, weak outputs, supply and ground
+leads, a chip that shorts the supply, steering circuits, a bit inside), in proportions assumed here.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ Names = tuple[str, ...]
 HANDBOOK = 0.9
 """Part of the failures left to the ways that the handbook lists (assumed)."""
 ASSUMED: Mapping[str, float] = {
-    "input short": 0.029,
+    "input short": 0.019,
+    "input leaky": 0.01,
     "weak output": 0.03,
     "stuck bit": 0.01,
     "supply open": 0.015,
@@ -32,6 +33,8 @@ ASSUMED: Mapping[str, float] = {
 }
 _SHORT_INSIDE = 0.2
 """A pin shorted inside through its bond wire and a molten junction, S (assumed)."""
+_LEAKY = 1e-3
+"""A leak of an input to ground that a pull-up or a weak driver cannot make up for, S (assumed)."""
 _SUPPLY_SHORT = 2.0
 _WEAK = 0.15
 _NO_SUPPLY = 99.0
@@ -120,6 +123,9 @@ def _inputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
         yield _mode(pin, "shorted to ground", f"shorted to ground inside at {_at(pin)}",
                     changed(f"clamp{pin.number}", gp=_SHORT_INSIDE),
                     ASSUMED["input short"] / count, _NOTE)  # fmt: skip
+        yield _mode(pin, "leaky", f"leaking to ground inside at {_at(pin)}",
+                    changed(f"clamp{pin.number}", gp=_LEAKY),
+                    ASSUMED["input leaky"] / count, _NOTE, test_out=0.6)  # fmt: skip
 
 
 def _whole(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:

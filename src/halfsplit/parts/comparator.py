@@ -20,6 +20,8 @@ _ROW = "Microcircuit linear"
 _SHEET = "datasheet, from memory"
 _FAR_OFF = 0.1
 """Offset of a failed input stage, volt: assumed."""
+_LEAKY = 1e-5
+"""A leaky input, S: what a few hundred kilohm before it feel."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,9 +93,13 @@ class ComparatorChip(BaseKind):
                 failing(f"{out} leaky", f"leaking at output {out}", changed(element, leak=1e-3),
                         row=wrong, of=0.1 * of, pin=out, test_out=0.8),
                 failing(f"{plus} input short", f"shorted to ground at input {plus}",
-                        changed(element, gp=0.2), row=wrong, of=0.1 * of, pin=plus),
+                        changed(element, gp=0.2), row=wrong, of=0.05 * of, pin=plus),
                 failing(f"{minus} input short", f"shorted to ground at input {minus}",
-                        changed(element, gm=0.2), row=wrong, of=0.1 * of, pin=minus),
+                        changed(element, gm=0.2), row=wrong, of=0.05 * of, pin=minus),
+                failing(f"{plus} input leaky", f"leaking at input {plus}",
+                        changed(element, gp=_LEAKY), row=wrong, of=0.05 * of, pin=plus),
+                failing(f"{minus} input leaky", f"leaking at input {minus}",
+                        changed(element, gm=_LEAKY), row=wrong, of=0.05 * of, pin=minus),
             ]  # fmt: skip
         return connected(part, found)
 

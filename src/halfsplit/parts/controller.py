@@ -30,6 +30,8 @@ _SUM = 1.01
 """The handbook's row adds up to 1.01."""
 _SHORT = 0.2
 """A pin shorted to ground inside, S."""
+_LEAKY = 1e-3
+"""A pin that leaks to ground, S (assumed)."""
 _OUTPUTS = frozenset({"out", "oc", "tri", "io"})
 _INPUTS = frozenset({"in", "io"})
 
@@ -83,8 +85,11 @@ class Controller(BaseKind):
                 failing(f"{pin} input open", f"open at input {pin} inside",
                         self._no_load(part, pin), row=(_ROW, "input open"), of=0.7 * of, pin=pin),
                 failing(f"{pin} input short", f"shorted to ground at input {pin}",
-                        changed(f"in {pin}", g=_SHORT), row=(_ROW, "input open"), of=0.3 * of,
+                        changed(f"in {pin}", g=_SHORT), row=(_ROW, "input open"), of=0.2 * of,
                         pin=pin),
+                failing(f"{pin} input leaky", f"leaking to ground at input {pin}",
+                        changed(f"in {pin}", g=_LEAKY), row=(_ROW, "input open"), of=0.1 * of,
+                        pin=pin, test_out=0.6),
             ]  # fmt: skip
         return found
 

@@ -33,8 +33,9 @@ _ROW = "Printed wiring assembly"
 _PER_JOINT = 4.1e-5
 """A plated-through hole, wave soldered, per million hours."""
 _QUALITY = 2.0
-_OPEN, _POOR, _TRACK = 0.4, 0.35, 0.25
-"""How the handbook's "open" is split between joint open, joint resistive and track broken."""
+_OPEN, _POOR, _TRACK, _HAIRLINE = 0.4, 0.27, 0.25, 0.08
+"""How the handbook's "open" is split between joint open, joint resistive, track broken and track
+resistive (assumed)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +85,9 @@ def joint_modes(part: Part, package: int = 0) -> PinFaults:
             failing(f"{pin} track broken", f"cut off at the track to pin {pin} "
                     "(a crack, or its pad lifted)",
                     changed(track, g=OPEN), row=(_ROW, "open"), of=_TRACK * of, pin=pin,
+                    test_out=0.0, ageing="contact"),
+            failing(f"{pin} track resistive", f"poor at the track to pin {pin} (a hairline crack)",
+                    changed(track, g=RESISTIVE), row=(_ROW, "open"), of=_HAIRLINE * of, pin=pin,
                     test_out=0.0, ageing="contact"),
         ]  # fmt: skip
     pairs = neighbours(part, package)

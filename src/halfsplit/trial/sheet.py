@@ -201,7 +201,7 @@ class Sheet:
         if where in ("joint", "contact"):
             self._cut(fault, {"open": 1e8, "resistive": self._poor()}, number, pads=False)
         elif where == "track":
-            self._cut(fault, {"broken": 1e9, "open": 1e9}, number, pads=True)
+            self._cut(fault, {"broken": 1e9, "resistive": self._poor()}, number, pads=True)
         elif where == "bridge" and len(fault.pins) == 2:
             a, b = (self.pad(ref.designator, ref.pin) for ref in fault.pins)
             self.ohms(f"r_bridge{number or ''}", a, b, self.near(0.5, 0.5))

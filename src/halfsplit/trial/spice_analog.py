@@ -47,6 +47,8 @@ def _unit(
         sheet.ohms(sheet.name("r", part, f"in{pin}"), node, gnd, 2e9)
         if wrong.is_(f"{pin} input short"):
             sheet.ohms(sheet.name("r", part, f"short{pin}"), node, gnd, 4.0)
+        if wrong.is_(f"{pin} input leaky"):
+            sheet.ohms(sheet.name("r", part, f"leak{pin}"), node, gnd, sheet.near(1e5, 0.3))
     p, m = sheet.pin(part, plus), sheet.pin(part, minus)
     sinks = f"(0.5-0.5*tanh(400*(v({p},{m})+{offset:.5g})))"
     if wrong.is_(f"{out} stuck low"):

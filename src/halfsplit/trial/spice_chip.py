@@ -28,6 +28,7 @@ _FATES = {
     "open, read high": "open",
     "open, read low": "open",
     "shorted to ground": "to ground",
+    "leaky": "leaky",
 }
 
 

@@ -128,6 +128,8 @@ def _controller(sheet: Sheet, part: Part, wrong: Wrong, drivers: Drivers) -> Non
                 fate = "open"
             elif wrong.is_(f"{pin} input short"):
                 fate = "to ground"
+            elif wrong.is_(f"{pin} input leaky"):
+                fate = "leaky"
             inside = stages.bond(sheet, chip, f"in{pin}", node, fate)
             stages.input_stage(sheet, chip, f"in{pin}", inside)
         if role in _OUTPUTS:
