@@ -100,10 +100,10 @@ class Lexicon:
     def __init__(self, vocabulary: Vocabulary, descriptions: Iterable[Description] = ()) -> None:
         self._described: dict[str, KindWord] = {}
         self.kinds: Mapping[str, KindWord] = _Kinds(vocabulary.kinds(), self._described)
-        self.types: dict[str, TypeWord] = dict(vocabulary.types())
+        self.types: Mapping[str, TypeWord] = vocabulary.types()
         self.families = frozenset(vocabulary.families())
         self._kinds = _folded({name: name for name in self.kinds})
-        self._types = _folded(self.types)
+        self._types = _folded({name: name for name in self.types})
         self._families = _folded({name: name for name in self.families})
         self._letters = _folded(vocabulary.letters())
         for description in descriptions:
@@ -125,7 +125,8 @@ class Lexicon:
 
     def type(self, name: str) -> TypeWord | None:
         """The type number, with a kind that the vocabulary has."""
-        found = self._types.get(name.casefold())
+        listed = self._types.get(name.casefold())
+        found = self.types[listed] if listed is not None else None
         return found if found is not None and found.kind in self.kinds else None
 
     def family(self, name: str) -> str | None:
@@ -162,6 +163,9 @@ class _Kinds(Mapping[str, KindWord]):
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
+
+    def __contains__(self, name: object) -> bool:
+        return name == UNKNOWN.name or name in self._described or name in self._words
 
 
 def _folded(table: Mapping[str, V]) -> dict[str, V]:

@@ -1,18 +1,15 @@
-"""The folder where predictions are kept between runs, and boards compiled with what is there."""
+"""Predictions kept between runs, and boards compiled with what is there."""
 
 from __future__ import annotations
 
 import contextlib
-import os
-import sys
-import tempfile
-from pathlib import Path
 
 from halfsplit.board.model import Board
 from halfsplit.build.compiled import Compiled, compile_board
 from halfsplit.build.keep import load, save
+from halfsplit.kept import kept_folder
 
-__all__ = ["amount", "compile_kept", "keep", "kept_folder"]
+__all__ = ["amount", "compile_kept", "keep"]
 
 MOST_KEPT = 20
 """Boards whose predictions are kept, the latest used."""
@@ -40,17 +37,3 @@ def amount(world: Compiled) -> int:
     """How much has been predicted so far: states, and pairs of places."""
     pairs = world.predicted_pairs().values()
     return len(world.predicted_states()) + sum(len(readings) for readings in pairs)
-
-
-def kept_folder() -> Path:
-    """Where this user's programs keep what can be made again: ``XDG_CACHE_HOME`` (XDG Base
-    Directory Specification) when it is set, else the folder that the system has for it."""
-    chosen = os.environ.get("XDG_CACHE_HOME", "")
-    if os.path.isabs(chosen):
-        base = Path(chosen)
-    elif sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA") or tempfile.gettempdir())
-    else:
-        home = Path(os.path.expanduser("~"))
-        base = home / "Library" / "Caches" if sys.platform == "darwin" else home / ".cache"
-    return base / "halfsplit"

@@ -15,7 +15,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import NoReturn
 
-from halfsplit.cli.command import SCHEMA, Answer, Command, UsageError, in_order, problem_data
+from halfsplit.cli.command import (
+    COMMANDS,
+    SCHEMA,
+    Answer,
+    Command,
+    UsageError,
+    in_order,
+    problem_data,
+)
 from halfsplit.cli.screen import terminal
 from halfsplit.errors import BoardError, HalfsplitError, InstrumentError, UnknownName
 
@@ -65,8 +73,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
 
 
-def parser() -> argparse.ArgumentParser:
-    """The grammar of all commands."""
+def parser(only: str = "") -> argparse.ArgumentParser:
+    """The grammar of all commands; of the one named ``only``, which is quicker."""
     top = _Parser(
         prog="halfsplit",
         description="Finds the one bad part on an old electronic board: "
@@ -79,7 +87,7 @@ def parser() -> argparse.ArgumentParser:
         help="print which Halfsplit this is and what solves its circuits, and stop",
     )
     commands = top.add_subparsers(title="commands", metavar="COMMAND", dest="command")
-    for command in in_order():
+    for command in [COMMANDS.get(only)] if only else in_order():
         _add(commands, command)
     return top
 
@@ -93,7 +101,7 @@ def subparsers() -> dict[str, argparse.ArgumentParser]:
 
 
 def _run(words: list[str]) -> int:
-    grammar = parser()
+    grammar = parser(only=words[0] if words and words[0] in COMMANDS else "")
     args = grammar.parse_args(words)
     if args.version:
         return _version(as_json=False)

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from halfsplit.board.vocabulary import KindWord, TypeWord
-from halfsplit.errors import RegistryError
 from halfsplit.frozen import dataclass
 from halfsplit.parts._families import FAMILIES
 from halfsplit.parts.kind import PartKind
-from halfsplit.parts.registry import KINDS
+from halfsplit.parts.registry import KINDS, type_words
 from halfsplit.registry import Registry
 
 __all__ = ["LETTERS", "PartsVocabulary"]
@@ -41,22 +40,9 @@ class PartsVocabulary:
         return _Words(self.registry)
 
     def types(self) -> Mapping[str, TypeWord]:
-        """Type number -> kind and preset fields. Raises :class:`RegistryError` for one given twice.
-
-        A kind lists its type numbers in an attribute ``types``; kinds that are a type number
-        themselves (``74LS38``) have none.
-        """
-        found: dict[str, TypeWord] = {}
-        for kind in self.registry:
-            listed: tuple[TypeWord, ...] = getattr(kind, "types", ())
-            for word in listed:
-                if word.name in found:
-                    raise RegistryError(
-                        f"type number {word.name!r} of kind {kind.name!r} already stands for "
-                        f"{found[word.name].kind!r}"
-                    )
-                found[word.name] = word
-        return found
+        """Type number -> kind and preset fields. Raises :class:`RegistryError` for one given
+        twice."""
+        return _Types(self.registry)
 
     def letters(self) -> Mapping[str, str]:
         """Designator letters -> kind implied when none is typed."""
@@ -74,10 +60,32 @@ class _Words(Mapping[str, KindWord]):
     registry: Registry[PartKind]
 
     def __getitem__(self, name: str) -> KindWord:
-        return self.registry.all()[name].word
+        if name not in self.registry:
+            raise KeyError(name)
+        return self.registry.get(name).word
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.registry
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self.registry.all())
+        return iter(self.registry.names())
 
     def __len__(self) -> int:
-        return len(self.registry.all())
+        return len(list(self.registry.names()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Types(Mapping[str, TypeWord]):
+    """What a type number stands for, asked of its kind when somebody wants to know."""
+
+    registry: Registry[PartKind]
+
+    def __getitem__(self, name: str) -> TypeWord:
+        kind = self.registry.get(self.registry.others()[name])
+        return next(word for word in type_words(kind) if word.name == name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.registry.others())
+
+    def __len__(self) -> int:
+        return len(self.registry.others())
