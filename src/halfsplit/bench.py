@@ -16,7 +16,7 @@ from halfsplit.checks.catalogue import make_check, parse_check
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.acceptance import PROVEN, Acceptance, acceptance
-from halfsplit.diagnose.choose import Suggestion, suggest
+from halfsplit.diagnose.choose import suggest
 from halfsplit.diagnose.cures import known_suspect
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.expected import Expected, expected_volts
@@ -49,7 +49,7 @@ from halfsplit.diagnose.views import (
     VerdictView,
 )
 from halfsplit.diagnose.wider import considered
-from halfsplit.errors import CaseError, ReadingError, UnknownName
+from halfsplit.errors import CaseError, ReadingError
 from halfsplit.finding import FINDING
 from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
@@ -117,20 +117,23 @@ class Bench(OpenCase):
         UnknownName for what is no check of this board."""
         return parse_check(name, self.world)
 
-    def enter(self, check: Check | str, text: str, *, count: int = 5) -> EnteredView:
-        """Enter a reading as typed; ``check`` is one, or its id.
+    def enter(
+        self, check: Check | str, text: str, *, count: int = 5, source: str = ""
+    ) -> EnteredView:
+        """Enter a reading as typed; ``check`` is one, or its id, ``source`` as `write` has it.
 
         Raises ReadingError when the check cannot understand it (and logs nothing), PlaceError and
         UnknownName for a check that this board does not have.
         """
         with self._lock:
-            number = self.write(check, text)
+            number = self.write(check, text, source=source)
             after = self.next(count)
             return EnteredView(entry=self._entry(number), next=after)
 
-    def write(self, check: Check | str, text: str) -> int:
+    def write(self, check: Check | str, text: str, *, source: str = "") -> int:
         """Only write a reading down, as `enter` does, and return the number of its event: quick,
-        since what follows from it is worked out when it is asked for."""
+        since what follows from it is worked out when it is asked for. ``source`` is the instrument
+        or capture that it came from, such as ``meter bench``, when nobody typed it."""
         with self._lock:
             self.refresh()
             if isinstance(check, str):
@@ -138,7 +141,7 @@ class Bench(OpenCase):
             else:
                 asked = make_check(check.kind, check.places, check.state, self.world)
             reading = CHECKS.get(asked.kind).read(asked, text, self.world)
-            return self._append(READING, reading_data(asked, reading)).number
+            return self._append(READING, reading_data(asked, reading, source)).number
 
     def note(self, text: str) -> EntryView:
         """Write a note into the log; it moves nothing. Raises ReadingError for an empty one."""
@@ -269,14 +272,6 @@ class Bench(OpenCase):
                 states = [state.name for state in self.board.states if state.powered]
             return expected_volts(self.world, places, states, self.told.meter)
 
-    def suggestion(self, number: int) -> Suggestion:
-        """The suggestion that `next` gives that number now. Raises UnknownName."""
-        found = self.next(max(number, 5)).suggestions
-        if not 1 <= number <= len(found):
-            known = [str(one.number) for one in found]
-            raise UnknownName("number of a suggestion", str(number), known)
-        return found[number - 1].suggestion
-
     def hide_fault(self, seed: int) -> str:
         """For the demo: id of a fault that the outputs show, drawn by how likely it is."""
         with self._lock:
@@ -326,4 +321,5 @@ class Bench(OpenCase):
             surprise=entry.surprise if entry else None,
             counts=event.number in counting and not why_not,
             why_not=why_not,
+            source=reading.source if reading else "",
         )

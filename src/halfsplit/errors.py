@@ -80,9 +80,14 @@ class Problem:
     nearest: str | None = None
 
     def __str__(self) -> str:
-        """``line:column: severity: message (did you mean X?)``."""
+        """``line:column: severity: message (did you mean X?)``; no place for the whole file."""
         hint = f" (did you mean {self.nearest}?)" if self.nearest else ""
-        return f"{self.line}:{self.column}: {self.severity}: {self.message}{hint}"
+        place = f"{self.line}:{self.column}: " if self.line else ""
+        return f"{place}{self.severity}: {self.message}{hint}"
+
+    def at(self, source: str) -> str:
+        """The same with its file before it: ``drive.board:3:1: error: ...``."""
+        return f"{source}:{'' if self.line else ' '}{self}"
 
 
 class BoardError(HalfsplitError):
@@ -91,7 +96,7 @@ class BoardError(HalfsplitError):
     def __init__(self, problems: Iterable[Problem], *, source: str = "board") -> None:
         self.problems = tuple(problems)
         self.source = source
-        super().__init__("\n".join(f"{source}:{problem}" for problem in self.problems))
+        super().__init__("\n".join(problem.at(source) for problem in self.problems))
 
 
 class UnitError(HalfsplitError):

@@ -50,7 +50,8 @@ def enter_capture(
     name = keep()
     told = [(one.check, one.text) for one in found.stages]
     told += [(one.check, one.text) for one in found.measured]
-    readings = tuple(bench.write(check, text) for check, text in told)
+    source = f"capture {name}" if name else "capture"
+    readings = tuple(bench.write(check, text, source=source) for check, text in told)
     words = (
         f"The first bad stage is {' '.join(shown.nets)}. {shown.words}"
         if found.first_bad

@@ -11,6 +11,8 @@ WORDS: Mapping[str, str] = {
     "of the old complaint is left. Only that ends a case, not a part that was changed.",
     "belief": "How likely each suspect is, worked out anew from all readings that count.",
     "bit": "The unit of certainty: a check that brings one bit halves what is open.",
+    "block": "A stage of which only inputs and outputs are known. Its parts can be typed in its "
+    "place later.",
     "board": "What the schematic says: parts, nets, rails, states.",
     "case": "One repair: the board, the log of all that was done, photos and captures. One file.",
     "channel": "One of several like paths on the board, so that one can be compared with its "

@@ -16,7 +16,6 @@ from tests.cli.test_loop import talk
 from tests.instruments.scpi_server import NAME, Reply, ScpiServer, Slow, block
 
 from halfsplit.bench import Bench
-from halfsplit.diagnose.choose import Suggestion
 from halfsplit.instruments.book import book_path
 from halfsplit.recordings import Recordings
 
@@ -103,6 +102,12 @@ def test_the_meter_fills_the_suggested_check(
     event = call("log", "--json").data["events"][-1]
     assert (event["check"], event["reading"]["text"]) == ("volts TP1 @on", "2.48 V")
     assert event["reading"]["value"] == 2.48
+    assert event["source"] == "meter bench-meter"
+    assert "volts TP1 @on: 2.48 V, read by meter bench-meter" in call("log").out
+    call("enter", "volts TP1 @on", "2.48")
+    assert call("log", "--json").data["events"][-1]["source"] == ""
+    read, typed = call("report", "--json").data["record"]["readings"]
+    assert (read["source"], typed["source"]) == ("meter bench-meter", "")
 
 
 @pytest.mark.parametrize("answer", ["no", "", "perhaps"])
@@ -196,7 +201,9 @@ def test_the_meter_reads_in_the_talk(
     volts = "volts TP1 @on"
     # The first suggestions are answered until the meter can answer one; then it does.
     with Bench.open(Path(case)) as bench:
-        monkeypatch.setattr(Bench, "suggestion", lambda self, number: named(self, volts))
+        monkeypatch.setattr(
+            "halfsplit.cli.loop.check_of_number", lambda number, bench, seen: bench.check(volts)
+        )
         says = talk(bench, "r", "no", "r", "yes")
         assert "bench-meter reads 2.48 V (dc volts)" in says
         entered = [one.reading.text for one in bench.log() if one.reading]
@@ -273,16 +280,7 @@ def test_fetched_traces_move_belief_as_a_captured_file_does(
     assert said.code == 0, said.err
     assert [one["reading"] for one in said.data["stages"]] == ["OB stuck off"]
     assert "U1" in said.data["next"]["suspects"][0]["id"]
-    assert "OB stuck off" in call("log").out
-
-
-def named(bench: Bench, check: str) -> Suggestion:
-    """The suggestion of that check."""
-    return next(
-        one.suggestion
-        for one in bench.next(200).suggestions
-        if one.suggestion.check is not None and one.suggestion.check.id == check
-    )
+    assert f"OB stuck off, read by capture {said.data['kept']}" in " ".join(call("log").out.split())
 
 
 def supply(start: Start) -> ScpiServer:

@@ -24,7 +24,7 @@ SUSPECT = {
 VERDICT = {"kind", "sentence", "probability", "order", "ties", "contradiction"}
 EVENT = {
     "number", "at", "kind", "words", "takes_back", "check", "unit", "reading", "surprise_bits",
-    "counts", "why_not",
+    "counts", "why_not", "source",
 }  # fmt: skip
 READING = {"text", "value", "word", "low", "high", "nothing"}
 

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from tests.cli.conftest import Call
 
+from halfsplit.bench import Bench
+
 WITHOUT_CASE = [
     ("bord",),
     ("board",),
@@ -30,6 +32,15 @@ WITHOUT_CASE = [
     ("open", "missing.hsplit", "--no-browser"),
     ("demo", "--port", "99999"),
     ("demo", "--board", "nowhere"),
+    ("cases", "no/such/folder"),
+    ("experience", "--merge", "nowhere.json"),
+    ("import", "nowhere.hsplit.zip"),
+    ("prove", "--hours", "-3"),
+    ("prove", "--hours", "nan"),
+    ("prove", "--confidence", "1"),
+    ("board", "divider.board", "more"),
+    ("supply",),
+    ("fetch",),
 ]
 WITH_CASE = [
     ("enter",),
@@ -37,6 +48,7 @@ WITH_CASE = [
     ("enter", "1", "fish"),
     ("enter", "0", "right"),
     ("enter", "999", "right"),
+    ("enter", "6", "right"),
     ("enter", "99999999999999999999", "right"),
     ("enter", "volts", "TP9", "@on", "1"),
     ("enter", "volts", "TP1", "@off", "1"),
@@ -125,3 +137,34 @@ def test_binary_junk_is_no_board(call: Call, folder: Path) -> None:
 def test_debug_shows_where_it_went_wrong(call: Call) -> None:
     with pytest.raises(Exception, match="nowhere"):
         call("board", "nowhere", "--debug")
+
+
+def test_a_message_is_about_what_was_typed(call: Call) -> None:
+    assert "did you mean board?" in call("bord", "divider.board").err
+    assert "see halfsplit board --help" in call("board", "divider.board", "more").err
+    Path("blank.board").write_text("", encoding="utf-8")
+    assert call("board", "blank.board").out.startswith("blank.board: error: ")
+    assert "Errno" not in call("new", "no/such/x", "--board", "divider.board").err
+    assert "reading by hand" not in call("supply").err
+
+
+def test_only_a_number_that_was_offered_is_taken(call: Call, case: str) -> None:
+    offered = call("next", "--count", "7", "--json").data["suggestions"]
+    assert len(offered) > 5
+    said = call("enter", str(len(offered) + 1), "right")
+    assert said.code == 2
+    assert f"1 to {len(offered)} as offered, got {len(offered) + 1}" in said.err
+    event = call("enter", str(len(offered)), "?", "--json").data["event"]
+    assert event["check"] == offered[-1]["id"]
+
+
+def test_a_number_keeps_its_meaning_or_is_refused(call: Call, case: str, folder: Path) -> None:
+    first = call("next", "--json").data["suggestions"][0]["id"]
+    # Somebody else answers that check, on a page say, so that another one is the first now.
+    with Bench.open(folder / case) as bench:
+        bench.write(first, "right")
+    said = call("enter", "1", "wrong")
+    assert said.code == 2
+    assert f"suggestion 1 was {first} when it was offered" in said.err
+    call("next")
+    assert call("enter", "1", "?").code == 0

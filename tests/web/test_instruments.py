@@ -46,6 +46,7 @@ def test_the_meter_reads_and_enters_nothing(client: TestClient, case: Path, know
     assert answer.status_code == 200
     assert answer.json() == {
         "instrument": "bench", "function": "dc volts", "value": 0.68213, "text": "682.13 mV",
+        "source": "meter bench",
     }  # fmt: skip
     with Bench.open(case) as bench:
         assert bench.last_event == 1
@@ -144,6 +145,9 @@ def test_the_button_fills_the_box_by_keyboard(
     page.keyboard.press("Enter")
     people.ready(page, 2)
     expect(page.locator("#entry-2")).to_contain_text(SHOWN[kind])
+    expect(page.locator("#entry-2")).to_contain_text("read by meter bench")
+    page.goto(f"{people.server.address}record")
+    expect(page.locator(".record .readings")).to_contain_text("read by meter bench")
 
 
 @pytest.mark.browser

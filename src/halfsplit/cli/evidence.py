@@ -27,6 +27,7 @@ def enter_record(
     """Keep the record and enter a reading for every stage, or only tell with ``look``. Raises as
     `enter_capture`, with nothing kept."""
     from halfsplit.cli.show import next_lines
+    from halfsplit.cli.suggested import offer
     from halfsplit.diagnose.captured import nets_of_channels, read_capture
     from halfsplit.evidence import enter_capture
 
@@ -35,7 +36,7 @@ def enter_record(
         found, done, after = read_capture(record, nets, bench.world, schedule), None, None
     else:
         done = enter_capture(bench, record, nets, schedule, keep=lambda: keep_record(record, bench))
-        found, after = done.captured, bench.next()
+        found, after = done.captured, offer(bench, bench.next())
     data = {
         "source": record.source,
         "nets": nets,

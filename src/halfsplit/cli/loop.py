@@ -8,8 +8,8 @@ from halfsplit.bench import Bench
 from halfsplit.checks.kind import Check
 from halfsplit.cli.command import Answer
 from halfsplit.cli.screen import Screen
-from halfsplit.cli.show import log_lines, next_lines, reading_words, suspect_lines
-from halfsplit.cli.suggested import check_of, check_of_suggestion
+from halfsplit.cli.show import entry_lines, log_lines, next_lines, suspect_lines
+from halfsplit.cli.suggested import check_of, check_of_number, offer, offered_before
 from halfsplit.errors import HalfsplitError
 
 __all__ = ["Loop"]
@@ -92,7 +92,7 @@ class Loop:
         elif line == "l":
             self._say(log_lines(self._bench.log(), self._screen))
         elif line == "m":
-            self._say(next_lines(self._bench.next(), self._screen, full=5))
+            self._say(next_lines(offer(self._bench, self._bench.next()), self._screen, full=5))
         elif word == "n" and rest:
             self._say(log_lines([self._bench.note(rest)], self._screen))
         elif word == "u" and (not rest or rest.lstrip("#").isdecimal()):
@@ -103,34 +103,38 @@ class Loop:
             self._enter(*self._asked(line))
 
     def _answer(self) -> None:
-        check = check_of_suggestion(self._bench.suggestion(1), self._bench)
+        check = self._first()
         self._enter(check, self._bench.rehearse(self._hidden, check))
 
     def _meter(self) -> None:
         from halfsplit.instruments.reading import read_check
 
-        check = check_of_suggestion(self._bench.suggestion(1), self._bench)
+        check = self._first()
         shown = read_check(check, self._bench.world)
         self._say([f"{shown.instrument} reads {shown.text} ({shown.function})"])
         if self._typed("Enter it? [yes/no] ", "no").casefold() in ("y", "yes"):
-            self._enter(check, shown.text)
+            self._enter(check, shown.text, shown.source)
 
-    def _enter(self, check: Check, reading: str) -> None:
-        view = self._bench.enter(check, reading)
+    def _enter(self, check: Check, reading: str, source: str = "") -> None:
+        view = self._bench.enter(check, reading, source=source)
         entry = view.entry
         assert entry.reading is not None
-        self._say([f"#{entry.number}  {check.id}: {reading_words(entry.reading, entry.unit)}", ""])
+        self._say([*entry_lines(entry, self._screen), ""])
         self._show()
 
     def _asked(self, line: str) -> tuple[Check, str]:
         """``CHECK: READING``, else the whole line answers the first suggestion."""
         name, colon, reading = line.rpartition(":")
         if colon and name.strip() and reading.strip():
-            return check_of([name.strip(), reading.strip()], self._bench)
-        return check_of_suggestion(self._bench.suggestion(1), self._bench), line
+            words = [name.strip(), reading.strip()]
+            return check_of(words, self._bench, offered_before(self._bench))
+        return self._first(), line
+
+    def _first(self) -> Check:
+        return check_of_number(1, self._bench, offered_before(self._bench))
 
     def _show(self) -> None:
-        self._say(next_lines(self._bench.next(3), self._screen))
+        self._say(next_lines(offer(self._bench, self._bench.next(3)), self._screen))
 
     def _say(self, lines: Iterable[str]) -> None:
         for line in lines:

@@ -101,8 +101,14 @@ def subparsers() -> dict[str, argparse.ArgumentParser]:
 
 
 def _run(words: list[str]) -> int:
-    grammar = parser(only=words[0] if words and words[0] in COMMANDS else "")
-    args = grammar.parse_args(words)
+    first = words[0] if words else "-"
+    if not first.startswith("-") and first not in COMMANDS:
+        raise UnknownName("command", first, COMMANDS.names())
+    grammar = parser(only=first if first in COMMANDS else "")
+    args, more = grammar.parse_known_args(words)
+    if more:
+        name = f"halfsplit {args.command}" if args.command else "halfsplit"
+        raise UsageError(f"expected nothing more, got {' '.join(more)}; see {name} --help")
     if args.version:
         return _version(as_json=False)
     if args.command is None:

@@ -18,6 +18,7 @@ from halfsplit.units import format_quantity, format_span
 
 __all__ = [
     "entered_lines",
+    "entry_lines",
     "log_lines",
     "next_lines",
     "reading_words",
@@ -90,14 +91,20 @@ def suspect_lines(suspects: Sequence[SuspectView], screen: Screen) -> Iterator[s
 def entered_lines(view: EnteredView, screen: Screen) -> Iterator[str]:
     """How a reading was understood, and what to do next."""
     entry = view.entry
-    assert entry.check is not None
-    assert entry.reading is not None
-    words = reading_words(entry.reading, entry.unit)
-    yield from screen.wrap(f"#{entry.number}  {entry.check.id}: {words}", hang=_INDENT)
+    yield from entry_lines(entry, screen)
     if entry.surprise is not None and entry.surprise >= 1.0:
         yield f"{_INDENT}a surprise of {entry.surprise:.1f} bit"
     yield ""
     yield from next_lines(view.next, screen)
+
+
+def entry_lines(entry: EntryView, screen: Screen) -> list[str]:
+    """One reading: its number, its check, how it was understood, and where it came from."""
+    assert entry.check is not None
+    assert entry.reading is not None
+    words = reading_words(entry.reading, entry.unit)
+    source = f", read by {entry.source}" if entry.source else ""
+    return screen.wrap(f"#{entry.number}  {entry.check.id}: {words}{source}", hang=_INDENT)
 
 
 def log_lines(entries: Iterable[EntryView], screen: Screen) -> list[str]:
@@ -147,6 +154,8 @@ def _answers(view: SuggestionView) -> str:
 def _what(entry: EntryView) -> str:
     if entry.check is not None and entry.reading is not None:
         text = f"{entry.check.id}: {reading_words(entry.reading, entry.unit)}"
+        if entry.source:
+            text += f", read by {entry.source}"
         if entry.surprise is not None and entry.surprise >= 1.0:
             text += f" (a surprise of {entry.surprise:.1f} bit)"
         return text + (f"; does not count: {entry.why_not}" if entry.why_not else "")

@@ -51,7 +51,9 @@ class Proof:
 
 def proof(claim: Claim, session: Session | None = None) -> Proof:
     """The run for a claim; with a ``session`` its own counts, supplies and repairs. Raises
-    ValueError for shares that are not between 0 and 1."""
+    ValueError for shares that are not between 0 and 1, and hours that are not above 0."""
+    if not 0.0 < claim.hours < 1e9:
+        raise ValueError(f"hours must be above 0, got {claim.hours:g}")
     fixed = trials_needed(claim.reliability, claim.confidence, claim.failures)
     bad = 1.0 - claim.reliability
     test = Sequential(good=bad / 10.0, bad=bad, alpha=0.05, beta=1.0 - claim.confidence)

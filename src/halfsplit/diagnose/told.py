@@ -40,11 +40,13 @@ _OPEN = "open"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingEntry:
-    """A reading as it was understood when it was entered; ``number`` is its event's."""
+    """A reading as it was understood when it was entered; ``number`` is its event's, ``source``
+    the instrument or capture that it came from, empty when it was typed."""
 
     number: int
     check: Check
     reading: Reading
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,9 +113,11 @@ def tell(live: Iterable[Event]) -> Told:
     )
 
 
-def reading_data(check: Check, reading: Reading) -> dict[str, Json]:
-    """The data of a reading's event: what was asked, what was typed, how it was understood."""
-    return {
+def reading_data(check: Check, reading: Reading, source: str = "") -> dict[str, Json]:
+    """The data of a reading's event: what was asked, what was typed, how it was understood, and
+    the ``source`` it came from when nobody typed it, such as ``meter bench``."""
+    told: dict[str, Json] = {"source": source} if source else {}
+    return told | {
         "check": {"kind": check.kind, "places": list(check.places), "state": check.state},
         "text": reading.text,
         "understood": {
@@ -184,6 +188,7 @@ def _reading(event: Event) -> ReadingEntry:
             high=_number_in(understood["high"]),
             nothing=understood["nothing"] is True,
         ),
+        source=str(event.data.get("source", "")),
     )
 
 

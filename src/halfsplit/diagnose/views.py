@@ -156,6 +156,7 @@ class NextView:
 class EntryView:
     """One event of the log.
 
+    ``source`` is the instrument or capture a reading came from, empty when it was typed.
     ``counts`` is False for what was taken back; ``why_not`` says why a reading that was not taken
     back moves nothing all the same (its place is no longer on the board). ``takes_back`` is the
     event that an undo takes back. ``surprise`` is in bits, ``None`` for what is no reading or
@@ -174,6 +175,7 @@ class EntryView:
     surprise: float | None = None
     counts: bool = True
     why_not: str = ""
+    source: str = ""
 
     def to_json(self) -> Data:
         """Names and values for JSON."""
@@ -189,6 +191,7 @@ class EntryView:
             "surprise_bits": number_json(self.surprise) if self.surprise is not None else None,
             "counts": self.counts,
             "why_not": self.why_not,
+            "source": self.source,
         }
 
 

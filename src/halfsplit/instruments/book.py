@@ -21,6 +21,12 @@ __all__ = ["SCHEMA", "Entry", "book_path", "forget", "load", "pick", "remember"]
 SCHEMA = "halfsplit-instruments/1"
 _NAME = re.compile(r"[^\W_][\w.+-]{0,39}")
 _MOST_SECONDS, _MOST_BAUD = 120.0, 10_000_000
+_INSTEAD = {
+    "meter": "type the reading by hand",
+    "scope": "save its record as a file and use halfsplit capture",
+    "supply": "set it by hand",
+}
+"""Kind of instrument -> what does without it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +133,7 @@ def pick(kind: str, name: str = "") -> Entry:
         return known[0]
     if not known:
         raise ReadingError(
-            f"expected a {kind}, none is remembered; type the reading by hand, or: "
+            f"expected a {kind}, none is remembered; {_INSTEAD[kind]}, or: "
             f"halfsplit instruments --remember NAME ADDRESS --kind {kind}"
         )
     raise ReadingError(

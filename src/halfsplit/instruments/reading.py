@@ -37,9 +37,18 @@ class Shown:
     value: float
     text: str
 
+    @property
+    def source(self) -> str:
+        """Where it came from, in words for the log."""
+        return f"meter {self.instrument}"
+
     def to_json(self) -> dict[str, object]:
         """Names and values for JSON, ``"open"`` for an overload."""
-        return {**asdict(self), "value": "open" if math.isinf(self.value) else self.value}
+        return {
+            **asdict(self),
+            "value": "open" if math.isinf(self.value) else self.value,
+            "source": self.source,
+        }
 
 
 def read_check(check: Check, world: World, *, name: str = "", four_wire: bool = False) -> Shown:

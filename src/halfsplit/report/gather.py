@@ -118,6 +118,7 @@ def _line(
         why_not=present.left_out.get(told.number, ""),
         leader=leader,
         share=share,
+        source=told.source,
     )
 
 

@@ -18,7 +18,8 @@ class Line:
     """One reading: what was asked, what came, what a good board gives.
 
     ``odd`` says that a good board would hardly give it; ``why_not`` why it does not count.
-    ``leader`` is the likeliest suspect after it and ``share`` its probability.
+    ``leader`` is the likeliest suspect after it and ``share`` its probability; ``source`` the
+    instrument or capture that it came from, empty when it was typed.
     """
 
     number: int
@@ -33,6 +34,7 @@ class Line:
     why_not: str = ""
     leader: str = ""
     share: float = 0.0
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -121,6 +121,10 @@ def _make(source: Path, into: Path, scratch: Path, settle: Callable[[CaseLog], N
                         place = scratch / str(int(found[1])) / found[2]
                         _stream(bundle, members[name], place, sums[name])
                 settle(log)
+    except FileNotFoundError:
+        raise CaseError(
+            f"{source}: expected a packed case (*{SUFFIX}), got no file; check the name"
+        ) from None
     except (
         zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError,
         UnicodeDecodeError,

@@ -55,8 +55,12 @@ def make_file(path: Path) -> None:
         ) from None
     except (OSError, ValueError) as error:
         raise CaseError(
-            f"{path}: a case cannot be made here ({error}); choose another folder"
+            f"{path}: a case cannot be made here ({_why(error)}); choose another folder"
         ) from error
+
+
+def _why(error: OSError | ValueError) -> str:
+    return getattr(error, "strerror", None) or str(error)
 
 
 def is_writable(path: Path) -> bool:

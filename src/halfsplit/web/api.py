@@ -52,6 +52,7 @@ __all__ = [
 ]  # fmt: skip
 
 MOST_AT_ONCE = 2000
+MOST_SOURCE = 100
 
 
 async def state(request: Request) -> Response:
@@ -147,11 +148,14 @@ async def rehearse(request: Request) -> Response:
 
 
 async def readings(request: Request) -> Response:
-    """``check``, ``text``, and ``since`` when it may have been sent before. When this answers, the
-    reading is on the disk."""
+    """``check``, ``text``, ``source`` when an instrument filled it, and ``since`` when it may have
+    been sent before. When this answers, the reading is on the disk."""
     data = await body(request)
     desk = await desk_of(request)
-    made = await desk.write(text(data, "check"), text(data, "text"), since=number(data, "since"))
+    source = text(data, "source")[:MOST_SOURCE] if "source" in data else ""
+    made = await desk.write(
+        text(data, "check"), text(data, "text"), source=source, since=number(data, "since")
+    )
     return JSONResponse({"number": made}, 201)
 
 

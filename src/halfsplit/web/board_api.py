@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from anyio import to_thread
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from halfsplit.bench import Bench
 from halfsplit.board.buzz import Sweep, bare_parts, toned
 from halfsplit.board.lint import warnings
+from halfsplit.board.opening import opened, spliced
 from halfsplit.board.pintable import board_of_table
 from halfsplit.board.reader import examine
 from halfsplit.board.source import examples, find_source
-from halfsplit.errors import Problem, UnknownName
+from halfsplit.errors import BoardError, Problem, UnknownName
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.schematic.picture import picture
 from halfsplit.web.asked import as_list, body, desk_of, text
 
-__all__ = ["buzz", "examined", "example", "from_table", "revise", "words"]
+__all__ = [
+    "buzz", "examined", "example", "from_table", "inside", "open_block", "revise", "words",
+]  # fmt: skip
 
 MOST_PARTS_DRAWN = 400
 
@@ -36,6 +41,27 @@ async def examined(request: Request) -> Response:
     typed = text(await body(request), "text")
     earlier = (await desk_of(request)).pen.boards
     return JSONResponse(await to_thread.run_sync(lambda: _examined(typed, earlier)))
+
+
+async def inside(request: Request) -> Response:
+    """``block`` and ``text``, lines of the parts inside it: as `examined` for the board with them
+    in its place, lines counted in what was typed, 0 for what is wrong elsewhere."""
+    data = await body(request)
+    block, typed = text(data, "block"), text(data, "text")
+    pen = (await desk_of(request)).pen
+    return JSONResponse(await to_thread.run_sync(lambda: _inside(pen, block, typed)))
+
+
+async def open_block(request: Request) -> Response:
+    """``block`` and ``text``: the parts go into its place; readings are kept. ``left`` are the
+    numbers of those that are about a place that is no longer there."""
+    data = await body(request)
+    block, typed = text(data, "block"), text(data, "text")
+    desk = await desk_of(request)
+    made = await desk.tell(lambda pen: pen.open_block(block, typed).number)
+    left = await desk.ask(lambda bench: [one.number for one in bench.log() if one.why_not])
+    answer = {"number": made, "left": left, "text": desk.pen.told.board_text}
+    return JSONResponse(answer, 201)
 
 
 async def words(request: Request) -> Response:
@@ -104,7 +130,22 @@ def _sweep(one: object) -> Sweep:
     )
 
 
-def _examined(typed: str, earlier: Sequence[str]) -> dict[str, object]:
+def _inside(pen: Bench, block: str, typed: str) -> dict[str, Any]:
+    whole, first = spliced(pen.board, block, typed)
+    found = _examined(whole, pen.boards)
+    if found["good"]:
+        try:
+            opened(pen.board, block, typed, PartsVocabulary())
+        except BoardError as error:
+            found |= {"good": False, "problems": [_said(one) for one in error.problems]}
+    last = first + len(typed.splitlines())
+    for problem in found["problems"]:
+        within = first <= problem["line"] < last
+        problem["line"] = problem["line"] - first + 1 if within else 0
+    return found
+
+
+def _examined(typed: str, earlier: Sequence[str]) -> dict[str, Any]:
     vocabulary = PartsVocabulary()
     found = examine(typed, vocabulary)
     problems = list(found.problems)

@@ -80,7 +80,9 @@ class Desk:
         """No more states for this one."""
         self._watchers.discard(queue)
 
-    async def write(self, check: str, text: str, *, since: int | None = None) -> int:
+    async def write(
+        self, check: str, text: str, *, source: str = "", since: int | None = None
+    ) -> int:
         """Write a reading down and return the number of its event. With ``since``, the last event
         the person saw before trying: a reading just like it that came later is the same one, sent
         again because its answer was lost."""
@@ -88,7 +90,7 @@ class Desk:
         def job() -> int:
             if since is not None and (found := self._written(check, text, since)):
                 return found
-            return self.pen.write(check, text)
+            return self.pen.write(check, text, source=source)
 
         number = await to_thread.run_sync(job)
         self._wanted.set()

@@ -14,6 +14,7 @@ from starlette.templating import Jinja2Templates
 
 from halfsplit.album import SIDES, Photo
 from halfsplit.bench import DEMO_VARIABLE
+from halfsplit.board.opening import blocks_of
 from halfsplit.board.reader import read_board
 from halfsplit.board.source import examples, find_source
 from halfsplit.checks.registry import CHECKS
@@ -68,7 +69,7 @@ async def board(request: Request) -> Response:
     drawn = await to_thread.run_sync(picture, desk.pen.board, desk.pen.boards)
     return await _page(
         request, "board", text=desk.pen.told.board_text, drawing=drawn,
-        examples=_examples(),
+        examples=_examples(), blocks=blocks_of(desk.pen.board),
     )  # fmt: skip
 
 

@@ -97,6 +97,8 @@ def _of_a_case() -> list[BaseRoute]:
         Route("/api/captures/{name}/remove", capture_api.remove, methods=["POST"]),
         Route("/api/board", board_api.revise, methods=["POST"]),
         Route("/api/board/examined", board_api.examined, methods=["POST"]),
+        Route("/api/board/inside", board_api.open_block, methods=["POST"]),
+        Route("/api/board/inside/examined", board_api.inside, methods=["POST"]),
         Route("/api/board/words", board_api.words),
         Route("/api/board/table", board_api.from_table, methods=["POST"]),
         Route("/api/board/example", board_api.example),

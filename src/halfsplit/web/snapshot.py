@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from halfsplit.bench import Bench
 from halfsplit.board.model import Board, Output
+from halfsplit.board.opening import blocks_of
 from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.session import Session
@@ -113,9 +114,16 @@ def _suggested(one: SuggestionView, bench: Bench) -> Data:
     data["reads"] = check.id if check else ""
     data["mends"] = suggestion.id.partition(" ")[2] if suggestion.kind == "repair" else ""
     data["marks"] = _marks(suggestion.kind, suggestion.places, bench.board)
+    data["opens"] = _block(suggestion.places, bench.board) if suggestion.kind == "repair" else ""
     none: Data = {"answers": [], "lines": {}}
     data |= buttons(check, CHECKS.get(check.kind), bench.world) if check else none
     return data
+
+
+def _block(places: Sequence[str], board: Board) -> str:
+    """The block that a repair is about, whose parts can be typed in its place."""
+    names = {one.designator for one in blocks_of(board)}
+    return next((place for place in places if place in names), "")
 
 
 def _marks(kind: str, places: Sequence[str], board: Board) -> list[str]:

@@ -61,7 +61,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
     def lines(screen: Screen) -> Iterable[str]:
         for problem in problems:
-            yield from screen.wrap(f"{source.where}:{problem}", hang="    ")
+            yield from screen.wrap(problem.at(source.where), hang="    ")
         if problems:
             yield ""
         yield screen.strong(title or source.where)

@@ -21,8 +21,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """List the cases, the one last worked on first."""
+    import os
+
+    from halfsplit.errors import CaseError
     from halfsplit.shelf import Shelf
 
+    if not os.path.isdir(args.folder):
+        raise CaseError(f"{args.folder}: expected a folder, got none; check the name")
     cards = [card for card in Shelf(args.folder).cards() if args.all or not card.archived]
 
     def lines(screen: Screen) -> Iterable[str]:

@@ -36,12 +36,14 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Enter the reading; a reading that is not understood is not logged."""
     from halfsplit.cli.cases import is_case_name, open_case
     from halfsplit.cli.show import entered_lines
+    from halfsplit.cli.suggested import offer
 
     words: list[str] = args.words
     case = words.pop(0) if len(words) > 1 and is_case_name(words[0]) else None
     with open_case(case) as bench:
         check, reading = _asked(args, words, bench)
         view = bench.enter(check, reading)
+        offer(bench, view.next)
 
     def lines(screen: Screen) -> Iterable[str]:
         return entered_lines(view, screen)
@@ -52,7 +54,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 def _asked(args: argparse.Namespace, words: list[str], bench: Bench) -> tuple[Check, str]:
     """The check meant, and the words that are left as the reading."""
     from halfsplit.checks.catalogue import make_check
-    from halfsplit.cli.suggested import check_of
+    from halfsplit.cli.suggested import check_of, offered_before
 
     if args.kind:
         return make_check(args.kind, args.place, args.state, bench.world), " ".join(words)
@@ -63,7 +65,7 @@ def _asked(args: argparse.Namespace, words: list[str], bench: Bench) -> tuple[Ch
             f"expected a check and a reading, got only {words[0]!r}; for the first suggestion "
             f"of `halfsplit next` type: halfsplit enter 1 {words[0]}"
         )
-    return check_of(words, bench)
+    return check_of(words, bench, offered_before(bench))
 
 
 KIND = Command(
@@ -72,6 +74,7 @@ KIND = Command(
     help="enter a reading, and hear how it was understood and what to do next",
     arguments=arguments,
     run=run,
-    more="When a command returns, the reading is on the disk. Of a reading that cannot be "
-    "understood nothing is kept.",
+    more="A number means what was last shown under it; one that was not offered, or that means "
+    "something else by now, is refused. When a command returns, the reading is on the disk. Of a "
+    "reading that cannot be understood nothing is kept.",
 )

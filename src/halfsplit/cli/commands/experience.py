@@ -21,10 +21,13 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Show the counts; with an argument, write or merge them first."""
     from pathlib import Path
 
+    from halfsplit.errors import CaseError
     from halfsplit.store.experience import experience_path, load, merged, save
 
     counts = load()
     if args.merge:
+        if not Path(args.merge).is_file():
+            raise CaseError(f"{args.merge}: expected a library of proven cases, got no file")
         counts = merged(counts, load(Path(args.merge)))
         save(counts)
     if args.hand_on:

@@ -28,6 +28,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.board.source import find_source
     from halfsplit.cli.cases import is_case_name, open_case
     from halfsplit.cli.show import next_lines
+    from halfsplit.cli.suggested import offer
 
     words: list[str] = args.words
     case = words.pop(0) if len(words) > 2 and is_case_name(words[0]) else None
@@ -38,7 +39,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     with open_case(case) as bench:
         entry = bench.open_block(block, inside, source=name)
         left = [one.number for one in bench.log() if one.why_not]
-        view = bench.next()
+        view = offer(bench, bench.next())
 
     def lines(screen: Screen) -> Iterable[str]:
         yield screen.strong(f"#{entry.number} {block} opened; the readings are kept.")

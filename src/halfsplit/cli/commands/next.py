@@ -25,9 +25,10 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Rank what could be done."""
     from halfsplit.cli.cases import open_case
     from halfsplit.cli.show import next_lines
+    from halfsplit.cli.suggested import offer
 
     with open_case(args.case) as bench:
-        view, title = bench.next(args.count), bench.board.title
+        view, title = offer(bench, bench.next(args.count)), bench.board.title
 
     def lines(screen: Screen) -> Iterable[str]:
         yield screen.strong(title)

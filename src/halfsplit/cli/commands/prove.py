@@ -44,7 +44,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         else:
             found = proof(claim)
     except ValueError as error:
-        raise UsageError(str(error)) from error
+        raise UsageError(f"{error}; see halfsplit prove --help") from error
 
     def lines(screen: Screen) -> Iterable[str]:
         shown, sure = 100.0 * claim.reliability, 100.0 * claim.confidence

@@ -41,6 +41,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Ask the meter, show what it reads, enter it after a yes."""
     from halfsplit.cli.cases import is_case_name, open_case
     from halfsplit.cli.show import entered_lines
+    from halfsplit.cli.suggested import offer
     from halfsplit.instruments.reading import read_check
 
     words: list[str] = args.words
@@ -54,7 +55,9 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             return read_check(check, bench.world, name=args.name, four_wire=args.four_wire)
 
         shown, sure = _confirmed(check, ask, args)
-        view = bench.enter(check, shown.text) if sure else None
+        view = bench.enter(check, shown.text, source=shown.source) if sure else None
+        if view:
+            offer(bench, view.next)
     entered = view.to_json() if view else None
     data = {"check": check.id, **shown.to_json(), "entered": entered}
 
@@ -104,12 +107,12 @@ def _asked(words: list[str], bench: Bench, args: argparse.Namespace) -> Check:
     """The check that was named, else the first suggestion that a meter answers, when the probes are
     there."""
     from halfsplit.cli.asking import agreed
-    from halfsplit.cli.suggested import check_of
+    from halfsplit.cli.suggested import check_of, offered_before
     from halfsplit.errors import ReadingError
     from halfsplit.instruments.reading import ANSWERED
 
     if words:
-        return check_of([*words, ""], bench)[0]
+        return check_of([*words, ""], bench, offered_before(bench))[0]
     for one in bench.next().suggestions:
         check, sentence = one.suggestion.check, one.suggestion.sentence
         if check is None or check.kind not in ANSWERED:

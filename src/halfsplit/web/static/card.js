@@ -10,6 +10,7 @@ let suggestions = [];
 let shown = null; // the suggestion on the card
 let index = 0;
 let sent = null; // {check, text} on its way
+let filled = null; // {text, source} that an instrument put into the box
 let said = ""; // by the verdict, which has a banner of its own
 let onShow = () => {};
 
@@ -31,6 +32,7 @@ export function startCard(whenShown) {
     trouble("");
     if (sent && sent.typed) withdraw(sent.check);
     sent = null;
+    filled = null;
     keepDraft();
   });
   $("reading").addEventListener("keydown", keys);
@@ -94,9 +96,11 @@ function answer(text, typed) {
   sent = { check, text, typed };
   trouble("");
   sendReading(check, text, {
+    source: typed && filled?.text === text ? filled.source : "",
     done: () => {
       if (typed && $("reading").value === text) $("reading").value = "";
       if (sent?.text === text) sent = null;
+      filled = null;
       keepDraft();
       trouble("");
       $("pinned").hidden = true;
@@ -122,8 +126,9 @@ async function askDemo() {
   }
 }
 
-function fill(text) {
+function fill(text, source = "") {
   $("reading").value = text;
+  filled = { text, source };
   keepDraft();
   trouble("");
   $("reading").focus();
@@ -139,6 +144,8 @@ function paint() {
   $("next").dataset.check = one?.reads ?? "";
   showMeters(one);
   $("mend").hidden = !one?.mends;
+  $("opens").hidden = !one?.opens;
+  $("opens").href = `${base}board#${one?.opens ?? ""}`;
   $("done").textContent = `${one?.mends}: the repair is done`;
   if (!one) {
     $("sentence").textContent = "Nothing to suggest.";

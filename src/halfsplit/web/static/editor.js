@@ -3,6 +3,8 @@
 import { startBuzz } from "./buzz.js";
 import { offers } from "./complete.js";
 import { $, ask, base, counted, keepTyped, make, tell } from "./dom.js";
+import { startInside } from "./inside.js";
+import { problemList } from "./problems.js";
 import { startShell } from "./shell.js";
 
 const box = $("text");
@@ -35,10 +37,7 @@ function showProblems(found) {
   const doubts = problems.length - errors;
   $("checked").textContent = errors ? `${errors} to mend` : doubts ? `reads well; ${doubts} doubtful` : "reads well";
   $("counts").textContent = [counted(found.parts, "part"), counted(found.nets.length, "net"), counted(found.states, "state"), counted(found.outputs, "output")].join(", ");
-  $("problems").replaceChildren(...problems.slice(0, 40).map((one) => make("li", { class: one.severity },
-    make("button", { type: "button", class: "plain", onclick: () => go(one.line, one.column) },
-      make("b", {}, one.severity === "error" ? "✗ " : "? ", one.line ? `line ${one.line}` : "the board"), ` ${one.message}`,
-      one.nearest ? ` (did you mean ${one.nearest}?)` : ""))));
+  $("problems").replaceChildren(...problemList(problems.slice(0, 40), box, offer));
   const changed = box.value !== mine;
   $("keep").disabled = !changed || !found.good;
   $("revert").disabled = !changed;
@@ -69,15 +68,6 @@ function mark() {
 function scroll() {
   $("behind").scrollTop = box.scrollTop;
   $("behind").scrollLeft = box.scrollLeft;
-}
-
-function go(line, column) {
-  const lines = box.value.split("\n");
-  const at = lines.slice(0, Math.max(0, line - 1)).reduce((sum, one) => sum + one.length + 1, 0) + Math.max(0, column - 1);
-  box.focus();
-  box.setSelectionRange(at, at);
-  box.scrollTop = (line - 4) * parseFloat(getComputedStyle(box).lineHeight);
-  offer();
 }
 
 function offer() {
@@ -169,6 +159,15 @@ for (const button of document.querySelectorAll("[data-example]")) {
 }
 keepTyped($("table-text"), "pin table");
 startBuzz(addText);
+startInside({
+  unsaved: () => box.value !== mine,
+  drawn: (svg) => { $("sheet").innerHTML = svg; },
+  taken: (text) => {
+    mine = text;
+    replaceText(text);
+    draft.forget();
+  },
+});
 ask(`${base}api/board/words`).then((found) => { words = found; }).catch(() => {});
 startShell(() => {}, { reload: false });
 offer();

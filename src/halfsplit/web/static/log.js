@@ -76,7 +76,8 @@ function words(event) {
   const time = new Date(event.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   if (event.check) {
     const good = event.expected ? `; good board: ${event.expected}` : "";
-    return [`${event.check}:`, `${time}${good}${event.why_not ? `; does not count: ${event.why_not}` : ""}`];
+    const source = event.source ? `; read by ${event.source}` : "";
+    return [`${event.check}:`, `${time}${source}${good}${event.why_not ? `; does not count: ${event.why_not}` : ""}`];
   }
   if (event.kind === "board") return [event.number === 1 ? "case begun" : "board corrected", time];
   if (KINDS[event.kind]) return [event.words ? `${KINDS[event.kind]}: ${event.words}` : KINDS[event.kind], time];

@@ -2,7 +2,7 @@
 
 import { $, base, tell } from "./dom.js";
 
-// card: current() the suggestion on it, fill(text) the box, trouble(words) beside it.
+// card: current() the suggestion on it, fill(text, source) the box, trouble(words) beside it.
 export function startMeters(card) {
   for (const button of document.querySelectorAll("#meters button")) {
     button.addEventListener("click", () => read(button, card));
@@ -25,7 +25,7 @@ async function read(button, card) {
     const said = await tell(`${base}api/meter/reading`, { check, name: button.dataset.name });
     if (card.current()?.reads !== check) card.trouble(`The meter read ${said.text} for ${check}, which has left the card.`);
     else if ($("reading").value !== before) card.trouble(`The meter reads ${said.text}; what you typed was left as it is.`);
-    else card.fill(said.text);
+    else card.fill(said.text, said.source);
   } catch (error) {
     card.trouble(error.message);
   }

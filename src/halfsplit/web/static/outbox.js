@@ -25,8 +25,8 @@ export function seen(number) {
 }
 
 // Send a reading; `done()` when it is on the server's disk, `failed(message)` when refused.
-export function sendReading(check, text, { done, failed, held = () => {} }) {
-  push({ path: "readings", body: { check, text }, since: lastEvent, done, failed, held });
+export function sendReading(check, text, { source = "", done, failed, held = () => {} }) {
+  push({ path: "readings", body: { check, text, source }, since: lastEvent, done, failed, held });
 }
 
 // Send many readings; `done(results)`, one for each, in order.

@@ -6,7 +6,7 @@ import { flush, seen, startOutbox } from "./outbox.js";
 
 const page = document.documentElement;
 let state = {};
-let online = false;
+let online = null; // until the first try has come to something
 let held = 0;
 
 // `onState(state)` with each news. `reload`: whether a corrected board loads the page anew.
@@ -45,8 +45,9 @@ export function startShell(onState, { reload = true } = {}) {
 
 function status() {
   let words = state.ready ? "up to date" : `${state.working || "working"} …`;
-  if (!online) words = held ? `no connection; ${held} kept here, sent when it is back` : "no connection; trying again";
+  if (online === null) words = "connecting …";
+  else if (!online) words = held ? `no connection; ${held} kept here, sent when it is back` : "no connection; trying again";
   else if (held) words = "sending …";
   $("link").textContent = words;
-  $("link").dataset.state = online ? (state.ready ? "good" : "busy") : "down";
+  $("link").dataset.state = online === false ? "down" : online && state.ready ? "good" : "busy";
 }
