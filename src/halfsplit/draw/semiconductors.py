@@ -5,19 +5,26 @@ from __future__ import annotations
 from halfsplit.draw.model import Box, Pin
 from halfsplit.draw.symbol import HEAD, Labelled, Port, Side, Symbol
 
-__all__ = ["bipolar", "mosfet", "potentiometer", "shunt_reference", "thyristor", "triac"]
+__all__ = [
+    "ARRAY_TRANSISTOR", "bipolar", "mosfet", "potentiometer", "shunt_reference", "thyristor",
+    "triac",
+]  # fmt: skip
+
+ARRAY_TRANSISTOR = "transistor of an array"
+"""Kind of a box that is one NPN of several in a case: its pins have b, c, e as titles."""
 
 
 def bipolar(box: Box, labelled: Labelled) -> Symbol:
     """Base left, collector and emitter right: an NPN's emitter below, a PNP's above."""
-    pins = {pin.name: pin for pin in box.pins}
+    in_array = box.kind == ARRAY_TRANSISTOR
+    pins = {pin.title if in_array else pin.name: pin for pin in box.pins}
     pnp = box.kind.startswith("pnp")
     top, bottom = ("e", "c") if pnp else ("c", "e")
     arrow = "M18 13L24 6L26.5 11.5Z" if pnp else "M32 36L24.5 35L28 29.5Z"
     lines = ["M0 20H16", "M16 8V32", "M16 14L32 3V0", "M16 26L32 37V40", arrow]
     if "darlington" in box.kind:
         lines.append("M20 8V32")
-    return _three(box, labelled, pins["b"], pins[top], pins[bottom], lines)
+    return _three(box, labelled, pins["b"], pins[top], pins[bottom], lines, numbered=in_array)
 
 
 def mosfet(box: Box, labelled: Labelled) -> Symbol:
@@ -82,7 +89,7 @@ _RING = "M6 20A18 18 0 1 1 42 20A18 18 0 1 1 6 20Z"
 
 def _three(
     box: Box, labelled: Labelled, left: Pin, top: Pin, bottom: Pin, lines: list[str],
-    ring: str = _RING,
+    ring: str = _RING, *, numbered: bool = False,
 ) -> Symbol:  # fmt: skip
     """Control on the left, a path from top to bottom; what is wired leaves to the right."""
     ports = [Port(pin=left, x=0, y=HEAD + 20, side="left")]
@@ -97,5 +104,5 @@ def _three(
     return Symbol(
         width=_ROOM + 44, height=HEAD + 52, ports=tuple(ports), lines=tuple(lines), shapes=(ring,),
         words=((_ROOM + 22, HEAD + 51, "end", box.label),),
-        transform=f"translate({_ROOM} {HEAD})",
+        transform=f"translate({_ROOM} {HEAD})", numbered=numbered,
     )  # fmt: skip

@@ -4,10 +4,13 @@ gates, rectangles for other chips; from memory."""
 from __future__ import annotations
 
 from halfsplit.draw.blocks import chip, connector, optocoupler, power, regulator
+from halfsplit.draw.drivers import driver
 from halfsplit.draw.gates import amplifier, gate, gate_named
 from halfsplit.draw.many_pins import bridge, hall, network, relay, switches, transformer
 from halfsplit.draw.model import Box
+from halfsplit.draw.panel import DISPLAYS, display, keypad
 from halfsplit.draw.semiconductors import (
+    ARRAY_TRANSISTOR,
     bipolar,
     mosfet,
     potentiometer,
@@ -36,6 +39,8 @@ def symbol_of(box: Box, turned: bool = False, labelled: Labelled = _drawn) -> Sy
         return test_point(box)
     if box.kind in KINDS and len(box.pins) == 2:
         return lying(box, turned)
+    if box.kind == ARRAY_TRANSISTOR:
+        return bipolar(box, labelled)
     if box.kind in _BIPOLAR and names == {"b", "c", "e"}:
         return bipolar(box, labelled)
     if box.kind in ("nmos", "pmos") and names == {"g", "d", "s"}:
@@ -58,6 +63,8 @@ def symbol_of(box: Box, turned: bool = False, labelled: Labelled = _drawn) -> Sy
         return several
     if box.kind == "power":
         return power(box)
+    if channels := driver(box, labelled):
+        return channels
     outputs = [pin for pin in box.pins if pin.role in OUTPUTS]
     inputs = [pin for pin in box.pins if pin.role == "in"]
     shape = gate_named(box.title)
@@ -86,4 +93,8 @@ def _several(box: Box, names: set[str], labelled: Labelled) -> Symbol | None:
         return network(box, box.kind == "bussed-network")
     if box.kind.startswith("dip-switch-"):
         return switches(box)
+    if box.kind in DISPLAYS:
+        return display(box, labelled)
+    if box.kind.startswith("keypad-"):
+        return keypad(box)
     return None

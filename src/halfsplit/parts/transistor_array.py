@@ -22,7 +22,7 @@ _SHEET = "datasheet, from memory"
 class TransistorArray(BaseKind):
     """The substrate is on pin ``substrate``."""
 
-    units: tuple[ArrayTransistor, ...]
+    transistors: tuple[ArrayTransistor, ...]
     substrate: str
     amps: float
     volts: float
@@ -30,13 +30,13 @@ class TransistorArray(BaseKind):
     def elements(self, part: Part) -> Sequence[Element]:
         return tuple(
             element
-            for unit in self.units
+            for unit in self.transistors
             if unit.used(part)
             for element in unit.elements(part, self.substrate)
         )
 
     def modes(self, part: Part) -> Sequence[Mode]:
-        used = [unit for unit in self.units if unit.used(part)]
+        used = [unit for unit in self.transistors if unit.used(part)]
         return tuple(mode for unit in used for mode in unit.modes(1.0 / len(used)))
 
     def rate(self, part: Part) -> Rate:
@@ -89,7 +89,7 @@ def _by_function(
                      other_names=(pin.lower(),)) for pin in names]  # fmt: skip
     words.append(PinWord(name="SUB", title="substrate (pin 5)", other_names=("5", "sub")))
     return TransistorArray(
-        units=_units(rows, _LARGE), substrate="SUB", amps=0.1, volts=15.0,
+        transistors=_units(rows, _LARGE), substrate="SUB", amps=0.1, volts=15.0,
         word=KindWord(
             name=name, title=f"Transistor array, {title}", pins=tuple(words),
             help="Pins by their function, as the circuit diagram shows them (C1, B1, E1): no table "
@@ -107,7 +107,7 @@ _COMMON_COLLECTOR = tuple(("abcdefg"[n - 1], "C", f"B{n}", f"E{n}") for n in ran
 KINDS = (
     *(
         TransistorArray(
-            units=_units(_PAIR, _SMALL), substrate="13", amps=0.05, volts=15.0,
+            transistors=_units(_PAIR, _SMALL), substrate="13", amps=0.05, volts=15.0,
             word=KindWord(
                 name=name, title="Transistor array, five NPN, two of them a pair",
                 pins=_pins(_PAIR, "13"),

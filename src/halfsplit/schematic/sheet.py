@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 
 from halfsplit.board.model import BLOCK, Board, Part
 from halfsplit.board.vocabulary import KindWord, PinWord
 from halfsplit.build.channels import channels
 from halfsplit.build.wiring import with_far_sides
 from halfsplit.draw.model import Box, Pin, Sheet
+from halfsplit.draw.semiconductors import ARRAY_TRANSISTOR
 from halfsplit.draw.symbol import OUTPUTS, TEST_POINT
 from halfsplit.parts.connector import FAR
+from halfsplit.parts.registry import KINDS
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.units import format_quantity
 
@@ -82,10 +85,23 @@ def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterabl
     words = {pin.name: pin for pin in word.pins} if word else {}
     title = word.title if word else part.kind
     pins = {name: _pin(part, name, net, words, driven) for name, net in part.pins.items()}
+    alone = _transistors(part)
     number = part.kind if part.kind[:1].isdigit() or part.kind.isupper() else ""
     label = part.fields.get("title", "") if part.kind == BLOCK else part.type or number
     if word and word.value_unit and part.value is not None:
         label = _value(part.value, word.value_unit)
+    for letter, ends in alone.items():
+        yield Box(
+            id=f"{part.designator}:{letter}", part=part.designator, kind=ARRAY_TRANSISTOR,
+            title=title, label=label, unit=letter,
+            pins=tuple(replace(pins[name], title=end, role="in" if end == "b" else "oc")
+                       for end, name in ends.items()),
+        )  # fmt: skip
+    for name in {name for ends in alone.values() for name in ends.values()}:
+        del pins[name]
+    if alone and len(pins) == 1:  # the substrate
+        pins = {name: replace(pin, role="ground") for name, pin in pins.items()}
+        part = replace(part, implied=frozenset(pins))
     power = tuple(pin for pin in pins.values() if pin.role in POWER)
     signal = {name: pin for name, pin in pins.items() if pin.role not in POWER}
     if power and (part.implied or _by_unit(signal, words)):
@@ -96,7 +112,7 @@ def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterabl
     else:
         signal = pins
     units = _by_unit(signal, words)
-    if not units:
+    if not units and signal:
         yield Box(
             id=part.designator, part=part.designator, kind=part.kind, title=title, label=label,
             pins=tuple(signal.values()),
@@ -106,6 +122,13 @@ def _boxes(part: Part, word: KindWord | None, driven: frozenset[str]) -> Iterabl
             id=f"{part.designator}:{unit}", part=part.designator, kind=part.kind, title=title,
             label=label, pins=tuple(signal[name] for name in names), unit=unit,
         )  # fmt: skip
+
+
+def _transistors(part: Part) -> dict[str, dict[str, str]]:
+    """Letter -> end -> pin, of the transistors of an array that have all their pins connected."""
+    units = getattr(KINDS.get(part.kind), "transistors", ()) if part.kind in KINDS else ()
+    ends = {unit.letter: {"b": unit.b, "c": unit.c, "e": unit.e} for unit in units}
+    return {letter: pins for letter, pins in ends.items() if {*pins.values()} <= {*part.pins}}
 
 
 def _value(value: float, unit: str) -> str:

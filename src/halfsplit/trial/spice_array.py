@@ -26,7 +26,7 @@ def _array(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     area, gain = 1.0 if kind.amps < 0.1 else 4.0, 110.0 * sheet.factor(0.2)
     bulk = models.diode(sheet, is_=2e-15, n=1.0, rs=5.0, bv=60.0)
     substrate = sheet.pin(part, kind.substrate)
-    for unit in kind.units:
+    for unit in kind.transistors:
         if not unit.used(part):
             continue
         weak = 0.1 if wrong.is_(f"{unit.b} low gain") else 1.0
