@@ -41,8 +41,12 @@ class DarlingtonArray(BaseKind):
     ground: str
     r_in: float
     more_grounds: tuple[str, ...] = ()
+    emitters: tuple[str, ...] = ()
+    """Of each channel, where they are not the ground."""
     volts: float = 50.0
     amps: float = 0.5
+    area: float = 0.0
+    """Of a channel against one of 0.5 A; 0: as its rated current."""
     zener: float = 0.0
 
     def elements(self, part: Part) -> Sequence[Element]:
@@ -122,19 +126,21 @@ class DarlingtonArray(BaseKind):
 
     def _channel(self, part: Part, into: str, out: str, com: str) -> list[Element]:
         ground = terminal(part, self.ground)
+        at = self.pairs.index((into, out, com))
+        emitter = terminal(part, self.emitters[at]) if self.emitters else ground
         base, middle, collector = f"~b{out}", f"~m{out}", f"~c{out}"
         wired = out in part.pins
         kept = {**_TRANSISTOR, "bvce": 1.5 * self.volts}
-        size = self.amps / 0.5
+        size = self.area or self.amps / 0.5
         found = [
             Element(name=f"q1 {out}", law=Bipolar(), terminals=(collector, base, middle),
                     params={**kept, "is_": 5e-14 * size, "bf": 60.0},
                     spread={"is_": _IS, "bf": _BF}),
-            Element(name=f"q2 {out}", law=Bipolar(), terminals=(collector, middle, ground),
+            Element(name=f"q2 {out}", law=Bipolar(), terminals=(collector, middle, emitter),
                     params={**kept, "is_": 5e-13 * size, "bf": 60.0, "gce": 1e-9},
                     spread={"is_": _IS, "bf": _BF}),
             _ohms(f"r1 {out}", base, middle, 7200.0, _OHMS),
-            _ohms(f"r2 {out}", middle, ground, 3000.0, _OHMS),
+            _ohms(f"r2 {out}", middle, emitter, 3000.0, _OHMS),
         ]  # fmt: skip
         if into in part.pins:
             behind = f"~z{out}" if self.zener else base

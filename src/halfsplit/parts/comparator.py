@@ -171,7 +171,10 @@ def _single(name: str) -> ComparatorChip:
 
 
 KINDS = (
-    *(_several(name, "quad", 14, _QUAD, "3", "12") for name in ("LM339", "LM239", "LM2901")),
+    *(
+        _several(name, "quad", 14, _QUAD, "3", "12")
+        for name in ("LM339", "LM239", "LM2901", "LM3302", "MC3302")
+    ),
     *(_several(name, "dual", 8, _DUAL, "8", "4") for name in ("LM393", "LM293", "LM2903")),
     *(_single(name) for name in ("LM111", "LM211", "LM311")),
 )  # fmt: skip

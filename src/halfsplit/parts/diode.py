@@ -191,6 +191,14 @@ KINDS = (
               for k, volts in enumerate(_RECTIFIER_VOLTS)),
             *(_type(f"1N{5400 + k}", "diode", "40n", "2.0", str(volts), "3")
               for k, volts in ((0, 50), (1, 100), (2, 200), (4, 400), (6, 600), (8, 1000))),
+            *(_type(name, "diode", *_RECTIFIER, volts, "1")
+              for name, volts in (("BY127", "1250"), ("BA159", "1000"), ("1N4933", "50"),
+                                  ("1N4935", "200"), ("1N4937", "600"))),
+            *(_type(name, "diode", "40n", "2.0", volts, "3")
+              for name, volts in (("MR850", "50"), ("MR852", "200"), ("MR856", "600"))),
+            *(_type(name, "diode", *_SIGNAL, volts, "0.2")
+              for name, volts in (("1N4150", "50"), ("1N4448", "100"), ("BAV20", "150"),
+                                  ("BAV21", "200"), ("BAW62", "75"))),
         ),
     ),
     JunctionDiode(
@@ -204,6 +212,10 @@ KINDS = (
             _type("1N5817", "schottky", "2u", "1.2", "20", "1"),
             _type("1N5818", "schottky", "1u", "1.3", "30", "1"),
             _type("1N5819", "schottky", "1u", "1.4", "40", "1"),
+            *(_type(f"1N582{k}", "schottky", "10u", "1.2", volts, "3")
+              for k, volts in ((0, "20"), (1, "30"), (2, "40"))),
+            _type("MBR735", "schottky", "50u", "1.2", "35", "7.5"),
+            _type("MBR1045", "schottky", "60u", "1.2", "45", "10"),
             _type("BAT85", "schottky", "200n", "1.1", "30", "0.2"),
         ),
     ),

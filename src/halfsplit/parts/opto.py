@@ -140,13 +140,30 @@ _COUPLERS = (
     ("4N25", "0.5"), ("4N26", "0.5"), ("4N27", "0.3"), ("4N28", "0.3"), ("4N29", "2"),
     ("4N32", "8"), ("4N33", "8"), ("4N35", "1.2"), ("4N36", "1.2"), ("4N37", "1.2"),
     ("4N38", "0.3"), ("TIL111", "0.3"), ("TIL113", "5"), ("TIL117", "0.9"), ("CNY17", "0.8"),
-    ("PC817", "1.2"),
+    ("PC817", "1.2"), ("TIL112", "0.1"), ("TIL116", "0.5"), ("MCT2", "0.6"), ("MCT2E", "0.6"),
+    ("H11A1", "0.8"), ("IL1", "0.8"), ("IL74", "0.5"), ("H11B1", "7"), ("TIL119", "6"),
 )  # fmt: skip
 """Type and typical transfer ratio: datasheets, from memory. The base (pin 6) is left out."""
+_SLOTTED = (
+    ("H21A1", "0.05"),
+    ("H21A2", "0.1"),
+    ("H21A3", "0.2"),
+    ("H22A1", "0.05"),
+    ("H22A2", "0.1"),
+    ("H22A3", "0.2"),
+    ("H21B1", "0.75"),
+    ("TIL143", "0.05"),
+    ("MOC70", "0.05"),
+)
+"""Type and transfer ratio, the least at 20 mA (H21A1: 1 mA): datasheets, from memory."""
 
 KINDS = (
     Opto(
         slotted=True,
+        types=tuple(
+            TypeWord(name=name, kind="slotted-sensor", fields={"ctr": ctr})
+            for name, ctr in _SLOTTED
+        ),
         word=KindWord(
             name="slotted-sensor",
             title="Slotted opto sensor",

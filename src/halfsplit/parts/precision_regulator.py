@@ -21,30 +21,39 @@ __all__ = ["KIND", "PrecisionRegulator"]
 
 _ROW = "Microcircuit linear"
 _SHEET = "datasheet of the 723, from memory"
-_REFERENCE = 7.15
 _PASS = {"is_": 1e-9, "bf": 2000.0, "br": 1.0, "n": 2.0, "bvce": 60.0, "gbe": OPEN, "gbc": OPEN,
          "gce": 1e-9}  # fmt: skip
 """Two transistors one behind the other: 1.1 V from base to emitter."""
-_LIMITER = {**_PASS, "is_": 1e-14, "bf": 100.0, "n": 1.0}
-_AMPS = 0.15
+_LIMITER = {**_PASS, "bf": 100.0, "n": 1.0}
 
 
 @dataclass(frozen=True, kw_only=True)
 class PrecisionRegulator(BaseKind):
-    """Pins by number; each function left out floats."""
+    """Pins by number; each function left out floats. ``tied`` are functions that lead to no pin of
+    that title: (function, pin or inner node). ``limiter`` is the saturation current of the
+    transistor that limits, ``high`` what the drive keeps from the supply, V."""
+
+    reference: float = 7.15
+    tied: tuple[tuple[str, str], ...] = ()
+    limiter: float = 1e-14
+    high: float = 1.5
+    volts: float = 40.0
+    amps: float = 0.15
+    sheet: str = _SHEET
 
     def elements(self, part: Part) -> Sequence[Element]:
         at = {pin.title: terminal(part, pin.name) for pin in self.word.pins if pin.role != "nc"}
+        at |= {what: pin if pin[0] == "~" else terminal(part, pin) for what, pin in self.tied}
         if not part.pins:
             return ()
         drive = {
-            "vos": 0.0, "steep": 3000.0, "high": 1.5, "low": 0.2, "ro": 500.0, "ilim": 2e-3,
+            "vos": 0.0, "steep": 3000.0, "high": self.high, "low": 0.2, "ro": 500.0, "ilim": 2e-3,
             "k": 1.0, "on_at": 4.0, "ib": -1e-6, "gp": 1e-12, "gm": 1e-12, "leak": 1e-9,
         }  # fmt: skip
-        return (
+        found = [
             Element(
                 name="reference", law=Regulator(), terminals=(at["V+"], at["VREF"], at["V-"]),
-                params={"vset": _REFERENCE, "drop": 2.0, "r": 5.0, "ilim": 15e-3, "iq": 1.6e-3,
+                params={"vset": self.reference, "drop": 2.0, "r": 5.0, "ilim": 15e-3, "iq": 1.6e-3,
                         "k": 1.0, "gio": 0.0, "gog": 1e-4},
                 spread={"vset": Spread(relative=0.04)},
             ),
@@ -54,10 +63,15 @@ class PrecisionRegulator(BaseKind):
             Element(name="pass", law=Bipolar(), terminals=(at["VC"], at["COMP"], at["VOUT"]),
                     params=_PASS, spread={"bf": Spread(relative=0.4, shape="log")}),
             Element(name="limit", law=Bipolar(), terminals=(at["COMP"], at["CL"], at["CS"]),
-                    params=_LIMITER, spread={"is_": Spread(relative=0.3, shape="log")}),
-            Element(name="zener", law=Diode(), terminals=(at["VZ"], at["VOUT"]),
-                    params={"is_": 1e-14, "n": 1.0, "bv": 6.2, "nbv": 1.0, "gp": OPEN}),
-        )  # fmt: skip
+                    params={**_LIMITER, "is_": self.limiter},
+                    spread={"is_": Spread(relative=0.3, shape="log")}),
+        ]  # fmt: skip
+        if "VZ" in at:
+            found.append(
+                Element(name="zener", law=Diode(), terminals=(at["VZ"], at["VOUT"]),
+                        params={"is_": 1e-14, "n": 1.0, "bv": 6.2, "nbv": 1.0, "gp": OPEN})
+            )  # fmt: skip
+        return found
 
     def modes(self, part: Part) -> Sequence[Mode]:
         if not part.pins:
@@ -94,8 +108,8 @@ class PrecisionRegulator(BaseKind):
 
     def ratings(self, part: Part) -> Sequence[Rating]:
         return (
-            Rating(name="input voltage", value=40.0, unit="V", source=_SHEET),
-            Rating(name="output current", value=_AMPS, unit="A", source=_SHEET),
+            Rating(name="input voltage", value=self.volts, unit="V", source=self.sheet),
+            Rating(name="output current", value=self.amps, unit="A", source=self.sheet),
         )
 
 

@@ -132,7 +132,10 @@ KINDS = (
             *_series("78L", "regulator", (5, 6, 8, 9, 12, 15, 18, 24), "0.1"),
             *(TypeWord(name=f"LM340-{v}", kind="regulator", value=float(v), fields={"amps": "1"})
               for v in _LM340),
-            TypeWord(name="LM309K", kind="regulator", value=5.0, fields={"amps": "1"}),
+            *(TypeWord(name=name, kind="regulator", value=5.0, fields={"amps": "1"})
+              for name in ("LM309K", "LM309")),
+            *(TypeWord(name=f"LM2940-{v}", kind="regulator", value=float(v),
+                       fields={"amps": "1", "drop": "0.5"}) for v in (5, 12)),
             *_series("78S", "regulator", (5, 9, 12, 15, 24), "2"),
             TypeWord(name="LM323", kind="regulator", value=5.0, fields={"amps": "3"}),
             TypeWord(name="LM2931", kind="regulator", value=5.0,

@@ -20,6 +20,8 @@ from halfsplit.parts._base import (
 )
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts._transistor_types import NPN as MORE_NPN
+from halfsplit.parts._transistor_types import PNP as MORE_PNP
 from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar
@@ -146,6 +148,7 @@ _NPN = (
     ("2N3053", "50f", "120", "5", "40", "0.7", "5"),
     ("2N3055", "1p", "50", "5", "60", "15", "115"),
     *_power(0),
+    *MORE_NPN,
 )
 _PNP = (
     ("2N3906", "1.4f", "180", "5", "40", "0.2", "0.625"),
@@ -157,6 +160,7 @@ _PNP = (
     ("BC327", "30f", "250", "10", "45", "0.8", "0.625"),
     ("BC177", "10f", "200", "5", "45", "0.1", "0.3"),
     *_power(1),
+    *MORE_PNP,
 )
 """Type, saturation current, gain, reverse gain, rated volts, amps, watts: datasheet typical and
 maker's simulation models, from memory."""
