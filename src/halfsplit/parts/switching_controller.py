@@ -130,7 +130,7 @@ class SwitchingController(BaseKind):
                         _gone(collector), row=none, of=0.2 / len(used), pin=collector),
                 failing(f"{collector} output short", f"shorted {where}",
                         changed(f"running {collector}", g=JUNCTION_SHORT), row=wrong,
-                        of=0.5 / len(used), pin=collector, test_out=1.0),
+                        of=0.4 / len(used), pin=collector, test_out=1.0),
             ]  # fmt: skip
         return connected(part, found)
 
