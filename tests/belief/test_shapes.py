@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from halfsplit.belief.after import FAILED, HARMED, across_repairs
+from halfsplit.belief.after import FAILED, HARMED, across_repairs, seconds
 from halfsplit.belief.shapes import best_pairs, mixed, now_and_then, two
 
 
@@ -85,3 +85,31 @@ def test_what_the_work_harmed_is_suspected_after_it() -> None:
     harmed, alone = 0.98 * HARMED * 0.9, 0.01 * 0.9
     total = weights.sum() + harmed + alone + 0.01 * 0.01
     assert split.now[3] == pytest.approx((harmed + alone) / total)
+
+
+def test_what_is_left_beside_a_repair_is_weighed_over_all_that_it_put_right() -> None:
+    """Rows 1 and 2 are put right by one repair. Of one reading before it and one after, on paper:
+    before, row 1 explains with 1/2 and row 2 with 1/4 what rows 0, 3 and 4 do with 1/16; after,
+    row 3 explains with 1/2 what all others do with 1/8."""
+    prior = np.array([0.0, 0.2, 0.4, 0.3, 0.1, 0.0])
+    before = np.log2(np.array([1, 8, 4, 1, 1, 2]) / 16.0)
+    after = np.log2(np.array([1, 1, 1, 4, 1, 2]) / 8.0)
+    at = np.array([0, 1, 1, 0, 0, 0])
+    found = seconds(prior, np.stack([before, after]), np.array([0, 1]), at)
+    firsts = 0.2 * 0.5 + 0.4 * 0.25
+    assert np.exp2(found.weight[3:5]) == pytest.approx(
+        [firsts * 0.3 * 0.5, firsts * 0.1 * 0.125]
+    )  # fmt: skip
+    assert found.first[3] in (1, 2)
+    of_first = {1: 0.5, 2: 0.25}[int(found.first[3])]
+    assert found.prior[3] == pytest.approx(0.3 * firsts / of_first)
+    assert found.prior[[0, 1, 2, 5]].tolist() == [0.0, 0.0, 0.0, 0.0]
+
+
+def test_a_reading_that_waited_for_the_fault_counts_in_full() -> None:
+    """One quick reading and one that was waited for: 0.1 to 0.9 in the mean for the first (half the
+    sum of both explanations), 0.95 of 1/2 and 0.05 of 1/64 for the second."""
+    rows = np.log2(np.array([[0.5, 0.25, 0.3], [1.0 / 64.0, 0.5, 0.3]]))
+    found = now_and_then(rows, np.array([np.nan, 0.95]))
+    quick, waited = 0.5 * (0.5 + 0.25), 0.95 * 0.5 + 0.05 / 64.0
+    assert np.exp2(found.weight[1]) == pytest.approx(quick * waited)

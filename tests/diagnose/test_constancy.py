@@ -1,11 +1,12 @@
 """A fault that comes and goes: asked for when nothing wrong was seen, and then looked for."""
 
 from tests.diagnose import boards
-from tests.diagnose.boards import case, more
+from tests.diagnose.boards import case, fault_shares, more
 
 from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.diagnose.choose import suggest
 from halfsplit.diagnose.session import Session
+from halfsplit.diagnose.watching import WATCH, WATCHING
 from halfsplit.diagnose.wider import considered, is_wider
 
 
@@ -41,3 +42,42 @@ def test_what_comes_and_goes_is_weighed_when_somebody_has_seen_it() -> None:
     )  # fmt: skip
     assert share > 0.5
     assert any(name.startswith("symptom") for name in wide.catalogue.again)
+
+
+def test_what_was_waited_for_clears_a_fault_that_comes_and_goes_and_a_quick_reading_does_not() -> (
+    None
+):
+    session = all_right()
+    question = suggest(session, 1)[0].id
+    good = ("volts R1.2 @idle", "0.74")  # as on a good board; 0.0 with R1 open
+    quick, waited = (
+        considered(more(session, *readings))
+        for readings in ((good, (question, "now and then")), ((question, "now and then"), good))
+    )
+    fault = "R1 open, now and then"
+    before = fault_shares(considered(more(session, (question, "now and then"))))[fault]
+    assert before > 0.001
+    assert fault_shares(quick)[fault] > 0.3 * before
+    assert fault_shares(waited)[fault] < 0.15 * before
+    assert "volts R1.2 @idle" in quick.catalogue.again
+    assert "volts R1.2 @idle" not in waited.catalogue.again
+
+
+def test_a_reading_that_waits_says_so_and_takes_its_minutes() -> None:
+    session = all_right()
+    question = suggest(session, 1)[0].id
+    wait = more(session, (question, "now and then"))
+    found = [one for one in suggest(wait, 10) if one.kind in ("volts", "ohms", "symptom")]
+    assert found
+    for one in found:
+        usual = session.catalogue.kind(one.kind)
+        assert one.check is not None
+        assert one.minutes == usual.minutes(one.check, session.world) + WATCH
+        assert WATCHING in one.sentence
+        assert WATCHING not in usual.sentence(one.check, session.world)
+
+
+def test_who_cannot_tell_is_not_asked_again() -> None:
+    session = all_right()
+    question = suggest(session, 1)[0].id
+    assert asked(more(session, (question, "?"))) != CONSTANCY

@@ -136,6 +136,8 @@ def test_5_a_net_that_is_not_as_drawn_is_a_suspect_and_less_so_where_it_was_veri
     assert firm < 0.5 * loose
     repair = next(one for one in found[0].world.suspects if one.id == "drawing DRA").repair
     assert "compare net DRA with the board" in repair
+    compared = widen(case(text, *readings).repaired("drawing DRA"))
+    assert "drawing DRA" not in shares(compared)
 
 
 def test_a_short_burns_the_fuse_before_it() -> None:

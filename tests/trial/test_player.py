@@ -293,3 +293,17 @@ def test_the_odd_one_of_four_like_channels(fault: Fault, said: str, bench: Bench
     player = Player(world.board, fault, 1, bench, STEADY, world=world)
     check = next(iter(CHECKS.get("sisters").offers(world)))
     assert player.answer(check) == said
+
+
+def test_whoever_knows_that_it_comes_and_goes_waits_for_it(board: Board, bench: Bench) -> None:
+    """There at three looks in ten: eight looks meet it 0.942 of the time (1 - 0.7**8)."""
+    good, fault = Stand(board, GOOD, 5, bench), part_fault("R3", "open")
+    check, told = Check(kind="volts", places=("TP1",), state="rest"), []
+    for luck in range(20):
+        player = Player(board, fault, 5, bench, STEADY, luck, present=0.3, good=good)
+        quick = float(player.answer(check)) < 0.3
+        assert player.answer(Check(kind="constancy", places=("q",))) == "comes and goes"
+        told.append((quick, float(player.answer(check)) < 0.3))
+    found = [sum(each) for each in zip(*told, strict=True)]
+    assert found[0] <= 12
+    assert found[1] >= 17

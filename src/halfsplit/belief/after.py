@@ -13,9 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from halfsplit.belief.posterior import Array, Indices, posterior
+from halfsplit.belief.shapes import two
 from halfsplit.frozen import dataclass
 
-__all__ = ["FAILED", "HARMED", "Mask", "Split", "across_repairs"]
+__all__ = ["FAILED", "HARMED", "Mask", "Seconds", "Split", "across_repairs", "seconds"]
 
 Mask = npt.NDArray[np.bool_]
 
@@ -72,6 +73,53 @@ def across_repairs(
         lost = float(mine @ np.maximum(1.0 - took - failed, 0.0))
         now = now + lost * spread if spread.any() else now
     return Split(cause=cause, now=now / max(float(now.sum()), 1e-300))
+
+
+@dataclass(frozen=True, slots=True)
+class Seconds:
+    """For each fault [F + 1] beside one that a repair has put right: ``first`` the row of the
+    likeliest such, ``prior`` of it and any of them, ``weight`` log2 of that and of all readings
+    under it; minus infinity where there is none."""
+
+    first: Indices
+    prior: Array
+    weight: Array
+
+
+def seconds(prior: Array, rows: Array, epoch: Indices, cured_at: Indices) -> Seconds:
+    """What else was wrong, if the repairs have put right one fault of two.
+
+    ``prior`` [F + 1]; ``rows`` [E, F + 1] log2 likelihoods as if nothing had been repaired;
+    ``epoch`` [E] repairs done before each reading; ``cured_at`` [F + 1] number of the repair that
+    put each fault right, 0 for none. Until then both faults were there, from then on the second
+    alone, so that beside a repair that took the second is looked for like a single fault.
+    """
+    with np.errstate(divide="ignore"):
+        start = np.log2(prior)
+    firsts = np.flatnonzero((cured_at[:-1] > 0) & (prior[:-1] > 0.0))
+    none = np.full(len(prior), -np.inf)
+    if not len(firsts):
+        return Seconds(np.zeros(len(prior), dtype=np.int64), np.zeros(len(prior)), none)
+    healthy = rows[:, :1]
+    fits = np.stack(
+        [
+            two(np.where(epoch < cured_at[row], rows[:, row], rows[:, 0])[:, None], rows, healthy)
+            .sum(axis=0)
+            for row in firsts
+        ]
+    )  # fmt: skip
+    each = start[firsts, None] + fits
+    best = each.argmax(axis=0)
+    top = each.max(axis=0)
+    whole = top + np.log2(np.exp2(each - top).sum(axis=0))
+    alone = (cured_at == 0) & (prior > 0.0)
+    alone[-1] = False
+    fit = fits[best, np.arange(len(prior))]
+    return Seconds(
+        first=firsts[best],
+        prior=np.where(alone, prior * np.exp2(whole - fit), 0.0),
+        weight=np.where(alone, start + whole, none),
+    )
 
 
 def _harm(after: Array, mask: Mask) -> tuple[float, Array] | None:

@@ -118,10 +118,16 @@ def mixed(row: Array, healthy: Array, fraction: Array | float) -> Array:
     return found
 
 
-def now_and_then(rows: Array) -> Share:
+def now_and_then(rows: Array, known: Array | None = None) -> Share:
     """Weigh every fault as one that comes and goes, over :data:`FRACTIONS`; ``rows`` [E, F + 1]
-    of readings that each found it there or not."""
-    each = mixed(rows[None], rows[None, :, :1], FRACTIONS[:, None, None]).sum(axis=1)
+    of readings that each found it there or not. ``known`` [E] is the chance that it was there at a
+    reading, where that is known whatever the share is, else not-a-number."""
+    unknown = np.isnan(known) if known is not None else np.ones(len(rows), dtype=np.bool_)
+    open_ = rows[unknown]
+    each = mixed(open_[None], open_[None, :, :1], FRACTIONS[:, None, None]).sum(axis=1)
+    if known is not None:
+        rest = rows[~unknown]
+        each = each + mixed(rest, rest[:, :1], known[~unknown, None]).sum(axis=0)
     top = each.max(axis=0)
     weights = np.exp2(each - top)
     total = weights.sum(axis=0)

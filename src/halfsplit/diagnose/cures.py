@@ -8,15 +8,19 @@ from halfsplit.belief.after import Mask
 from halfsplit.build.world import World
 from halfsplit.errors import UnknownName
 
-__all__ = ["AND", "cured_by", "fresh_work", "known_suspect"]
+__all__ = ["AND", "DRAWING", "cured_by", "fresh_work", "known_suspect"]
 
 AND = " + "
 """Between the suspects of two faults at once."""
+DRAWING = "drawing "
+"""Before the net that may not be as the board file has it: a suspect of every world."""
 
 
 def known_suspect(world: World, suspect: str) -> None:
-    """Raise :class:`UnknownName` for what is no suspect of the world, nor two of them joined."""
+    """Raise :class:`UnknownName` for what is no suspect of the world, nor two of them joined, nor
+    a net's drawing."""
     known = {one.id for one in world.suspects}
+    known |= {f"{DRAWING}{place.net}" for place in world.places.values()}
     for name in suspect.split(AND):
         if name not in known:
             raise UnknownName("suspect", name, sorted(known))

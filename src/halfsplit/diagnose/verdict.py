@@ -7,6 +7,7 @@ from typing import Literal
 
 from halfsplit.belief.ties import distances, tied
 from halfsplit.build.fault import Suspect
+from halfsplit.checks.constancy import FITFUL
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.acceptance import CURED, Acceptance, acceptance
 from halfsplit.diagnose.contradiction import Contradiction, contradiction
@@ -16,7 +17,8 @@ from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step, plan
 from halfsplit.diagnose.session import Ranked, Session, percent
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
-from halfsplit.diagnose.wider import considered
+from halfsplit.diagnose.watching import said
+from halfsplit.diagnose.wider import considered, is_wider
 from halfsplit.frozen import dataclass
 
 __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
@@ -115,7 +117,9 @@ def _one_more(
 
 def repeatable(session: Session, against: Contradiction) -> bool:
     """Whether the doubtful reading was taken once only and is quickly taken again: within limits,
-    without soldering, in :data:`QUICK` minutes."""
+    without soldering, in :data:`QUICK` minutes. Of what comes and goes readings may disagree."""
+    if not is_wider(session) and said(session.entries) == FITFUL:
+        return False
     return against.misread is not None and _quickly_again(session, against.misread.check)
 
 

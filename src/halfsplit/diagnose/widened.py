@@ -6,7 +6,7 @@ Nothing is predicted anew: every row is made of rows that the inner world's chec
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from typing import Literal, NoReturn
 
 import numpy as np
@@ -20,7 +20,8 @@ from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault, Place, Suspect
 from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage, World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Outcomes, Reading, Setup, Takes
-from halfsplit.diagnose.catalogue import Catalogue, Offers
+from halfsplit.diagnose.catalogue import Catalogue, Offer, Offers
+from halfsplit.diagnose.watching import WATCH, WATCHING, presence, to_watch
 from halfsplit.errors import SolveError
 from halfsplit.frozen import dataclass
 
@@ -103,6 +104,8 @@ class WideWorld:
     """The same as repairs have left them: of a pair only the half that is not put right."""
     columns: Columns
     """Of what is left."""
+    watched: bool = False
+    """Whether readings from now on wait for what comes and goes."""
 
     @property
     def board(self) -> Board:
@@ -179,8 +182,18 @@ class WideKind:
     def setup(self, check: Check, world: World) -> Setup:
         return self.kind.setup(check, self.wide.inner)
 
+    @property
+    def watched(self) -> bool:
+        """Whether its readings wait for what comes and goes."""
+        return self.wide.watched and to_watch(self.kind)
+
+    @property
+    def presence(self) -> float | None:
+        """The chance that what comes and goes is there; ``None`` for its own share."""
+        return presence(self.kind, self.wide.watched)
+
     def minutes(self, check: Check, world: World) -> float:
-        return self.kind.minutes(check, self.wide.inner)
+        return self.kind.minutes(check, self.wide.inner) + WATCH * self.watched
 
     def risk(self, check: Check, world: World) -> float:
         return self.kind.risk(check, self.wide.inner)
@@ -189,7 +202,8 @@ class WideKind:
         return self.kind.cautions(check, self.wide.inner)
 
     def sentence(self, check: Check, world: World) -> str:
-        return self.kind.sentence(check, self.wide.inner)
+        said = self.kind.sentence(check, self.wide.inner)
+        return f"{said} {WATCHING}" if self.watched else said
 
     def read(self, check: Check, text: str, world: World) -> Reading:
         return self.kind.read(check, text, self.wide.inner)
@@ -203,14 +217,14 @@ class WideKind:
         made = []
         for check, one in zip(checks, found, strict=True):
             nets = [nets_of(check, self.wide.inner)]
-            p = _tables(columns, one.p[:, None, :], nets, [self.takes == "part"])[:, 0]
+            p = _tables(columns, one.p[:, None, :], nets, [self.presence])[:, 0]
             made.append(Outcomes(labels=one.labels, p=np.vstack([one.p[:1], p]), edges=one.edges))
         return made
 
     def likelihood(self, check: Check, reading: Reading, world: World, meter: Meter) -> Array:
         row = self.kind.likelihood(check, reading, self.wide.inner, meter)
         nets = nets_of(check, self.wide.inner)
-        return likelihood_row(self.wide.columns, row, nets, self.takes == "part")
+        return likelihood_row(self.wide.columns, row, nets, self.presence)
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -246,18 +260,24 @@ class WideCatalogue(Catalogue):
         if limits not in made:
             found = self._inner.offers(limits)
             best = self._best(found)
-            offers = tuple(found.offers[at] for at in best)
+            offers = tuple(self._offer(found.offers[at]) for at in best)
             nets = [nets_of(offer.check, self._wide.inner) for offer in offers]
-            at_part = [offer.kind.takes == "part" for offer in offers]
-            tables = _packed(self._wide.columns, found.tables.take(best), nets, at_part)
+            there = [presence(offer.kind, self._wide.watched) for offer in offers]
+            tables = _packed(self._wide.columns, found.tables.take(best), nets, there)
             again = [at for at, offer in enumerate(offers) if offer.check.id in self.again]
             tables = _as_before(self._wide.columns, tables, np.array(again, dtype=np.int64))
             made[limits] = Offers(offers=offers, tables=tables)
         return made[limits]
 
+    def _offer(self, offer: Offer) -> Offer:
+        """The inner catalogue's, with the minutes that it is watched."""
+        waits = self._wide.watched and to_watch(offer.kind)
+        return replace(offer, minutes=offer.minutes + WATCH) if waits else offer
+
     def _best(self, found: Offers) -> Indices:
         """Of the offers those that tell most about the inner faults for their minutes."""
-        minutes = np.array([max(offer.minutes, 0.1) + offer.risk for offer in found.offers])
+        offers = [self._offer(offer) for offer in found.offers]
+        minutes = np.array([max(offer.minutes, 0.1) + offer.risk for offer in offers])
         score = fault_gains(self._weights, found.tables) / minutes
         again = [offer.check.id in self.again for offer in found.offers]
         score[again] = np.inf
@@ -265,16 +285,16 @@ class WideCatalogue(Catalogue):
 
 
 def likelihood_row(
-    columns: Columns, row: Array, nets: frozenset[str], at_part: bool = False
+    columns: Columns, row: Array, nets: frozenset[str], there: float | None = None
 ) -> Array:
-    """[F' + 1] from the inner world's row [F + 1] of one reading of a check on ``nets``. A test of
-    a part, a press, a look (``at_part``) takes its time: what comes and goes is met there."""
+    """[F' + 1] from the inner world's row [F + 1] of one reading of a check on ``nets``; what comes
+    and goes was ``there`` by that chance, by its own share unless given."""
     logs = np.log2(np.maximum(row, 1e-300))
     healthy, found = logs[0], logs[columns.first]
     pair, fitful = columns.pair, columns.fitful
     found[pair] = two(found[pair], logs[columns.second[pair]], healthy)
-    if not at_part:
-        found[fitful] = mixed(found[fitful], healthy, columns.fraction[fitful])
+    share = columns.fraction[fitful] if there is None else np.float64(there)
+    found[fitful] = mixed(found[fitful], healthy, share)
     found[columns.drawn_on(nets)] = logs[-1]
     return np.concatenate([row[:1], np.exp2(found), row[-1:]])
 
@@ -297,12 +317,12 @@ def nets_of(check: Check, world: World) -> frozenset[str]:
 
 
 def _packed(
-    columns: Columns, tables: Tables, nets: Sequence[frozenset[str]], at_part: Sequence[bool]
+    columns: Columns, tables: Tables, nets: Sequence[frozenset[str]], there: Sequence[float | None]
 ) -> Tables:
     blocks = []
     for block in tables.blocks:
         mine = block.checks.tolist()
-        made = _tables(columns, block.p, [nets[at] for at in mine], [at_part[at] for at in mine])
+        made = _tables(columns, block.p, [nets[at] for at in mine], [there[at] for at in mine])
         p = np.concatenate([block.p[:1], made, block.p[-1:]]).astype(np.float32)
         blocks.append(Block(checks=block.checks, p=p, entropy=-xlog2x(p).sum(axis=2)))
     return Tables(count=tables.count, rows=len(columns.first) + 2, blocks=tuple(blocks))
@@ -327,9 +347,10 @@ def _tables(
     columns: Columns,
     p: Array | Single,
     nets: Sequence[frozenset[str]],
-    at_part: Sequence[bool],
+    there: Sequence[float | None],
 ) -> npt.NDArray[np.floating]:
-    """[F', n, O] rows of n checks on ``nets``, or at a part, from the inner world's ``p``
+    """[F', n, O] rows of n checks on ``nets``, at which what comes and
+    goes is ``there`` by that chance or its own share, from the inner world's ``p``
     [F or F + 1, n, O]."""
     healthy, width = p[0], p.shape[2]
     made = p[columns.first]
@@ -339,7 +360,8 @@ def _tables(
     both = 0.5 * (p[first] + p[second])
     both = np.where(mute[second][:, :, None], p[first], both)
     made[pair] = np.where(mute[first][:, :, None], p[second], both)
-    share = np.where(np.array(at_part)[:, None], 1.0, columns.fraction[fitful][:, None, None])
+    known = np.array([np.nan if each is None else each for each in there])[:, None]
+    share = np.where(np.isnan(known), columns.fraction[fitful][:, None, None], known)
     made[fitful] = share * made[fitful] + (1.0 - share) * healthy
     for check, on in enumerate(nets):
         made[columns.drawn_on(on), check] = 0.5 * healthy[check] + 0.5 / width

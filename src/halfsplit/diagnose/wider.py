@@ -21,12 +21,13 @@ from halfsplit.build.together import both
 from halfsplit.build.world import World
 from halfsplit.checks.constancy import CONSTANCY, FITFUL
 from halfsplit.diagnose.acceptance import acceptance
-from halfsplit.diagnose.candidates import candidates, said
+from halfsplit.diagnose.candidates import candidates, comes_and_goes
 from halfsplit.diagnose.catalogue import SYMPTOM
 from halfsplit.diagnose.contradiction import contradiction
-from halfsplit.diagnose.cures import AND
+from halfsplit.diagnose.cures import AND, DRAWING
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.session import Session
+from halfsplit.diagnose.watching import asked, presence, said, to_watch, watched
 from halfsplit.diagnose.widened import (
     Columns,
     Shape,
@@ -41,8 +42,11 @@ __all__ = ["ask_whether_always", "considered", "is_wider", "widen"]
 
 WONDER = 0.2
 """Share of something else from which other shapes are looked into."""
-ENOUGH, RIGHT = 6, 0.5
-"""So many symptoms told, each explained by a good board about as well as by any fault."""
+WORTH_ASKING = 0.12
+"""Probability that it comes and goes from which that is asked: half a minute, against readings that
+clear what was not there just then."""
+RIGHT = 0.5
+"""A reading that a good board explains so well, against the best of the faults, is right."""
 LOOKS = 4
 """Most times that one symptom is looked at for what comes and goes."""
 SEEN = 0.95
@@ -60,23 +64,20 @@ def considered(session: Session) -> Session:
         session.p[-1] >= WONDER
         or contradiction(session) is not None
         or _still_wrong(session)
-        or said(session) == FITFUL
+        or said(session.entries) == FITFUL
     ):
         return widen(session)
     return session
 
 
 def ask_whether_always(session: Session) -> bool:
-    """Whether it matters that the trouble may come and go: readings disagree, or the outputs were
-    seen to do all that they should."""
-    if said(session) or session.done:
+    """Whether it matters that the trouble may come and go: an output was looked at, and it is
+    likely enough, or readings disagree."""
+    if asked(session.entries) or session.done:
         return False
-    seen = [entry for entry in session.entries if entry.check.kind == SYMPTOM]
-    if not seen:
+    if all(entry.check.kind != SYMPTOM for entry in session.entries):
         return False
-    enough = min(ENOUGH, len(session.catalogue.kind(SYMPTOM).offers(session.world)))
-    nothing_wrong = len(seen) >= enough and all(map(_right, seen))
-    return nothing_wrong or contradiction(session) is not None
+    return comes_and_goes(session) >= WORTH_ASKING or contradiction(session) is not None
 
 
 def _still_wrong(session: Session) -> bool:
@@ -156,12 +157,24 @@ def _as_inner(p: Array, columns: Columns, size: int) -> Array:
 
 
 def _again(session: Session) -> frozenset[str]:
-    """Symptoms that have been right and may be looked at once more."""
+    """What has read as on a good board and may be looked at once more: symptoms, and whatever has
+    not been watched yet where the trouble comes and goes."""
+    fitful = said(session.entries) == FITFUL
+    waited = watched(session.entries)
     answers: dict[str, list[bool]] = {}
+    done = set()
     for entry in session.entries:
-        if entry.check.kind == SYMPTOM and entry.epoch == len(session.done):
+        if entry.epoch < len(session.done):
+            continue
+        kind = session.catalogue.kind(entry.check.kind)
+        if entry.number in waited:
+            done.add(entry.check.id)
+        elif to_watch(kind) if fitful else kind.name == SYMPTOM:
             answers.setdefault(entry.check.id, []).append(_right(entry))
-    return frozenset(name for name, each in answers.items() if any(each) and len(each) < LOOKS)
+    return frozenset(
+        name for name, each in answers.items()
+        if any(each) and len(each) < LOOKS and name not in done
+    )  # fmt: skip
 
 
 def _right(entry: Entry) -> bool:
@@ -179,7 +192,7 @@ def _groups(wide: WideWorld) -> Indices:
 def _suspects(shape: Shape, inner: World) -> tuple[str, ...]:
     """Ids of the suspects, each of which puts a part of the shape right."""
     if shape.how == "drawing":
-        return (f"drawing {shape.net}",)
+        return (f"{DRAWING}{shape.net}",)
     rows = (shape.first, shape.second) if shape.how == "pair" else (shape.first,)
     return tuple(inner.faults[row].suspect for row in rows)
 
@@ -228,12 +241,13 @@ def _world(session: Session, shapes: Sequence[Shape], weights: Sequence[float]) 
         shapes=tuple(shapes),
         left=left,
         columns=Columns.of(left),
+        watched=said(session.entries) == FITFUL,
     )
 
 
 def _redraw(net: str) -> Suspect:
     return Suspect(
-        id=f"drawing {net}", minutes=10.0,
+        id=f"{DRAWING}{net}", minutes=10.0,
         repair=f"compare net {net} with the board itself, pin by pin",
     )  # fmt: skip
 
@@ -252,7 +266,7 @@ def _fault(shape: Shape, world: World) -> Fault:
         )
     if shape.how == "drawing":
         return replace(
-            fault, id=f"{fault.id}; {shape.net} is not as drawn", suspect=f"drawing {shape.net}",
+            fault, id=f"{fault.id}; {shape.net} is not as drawn", suspect=f"{DRAWING}{shape.net}",
             where="none", designator="", pins=(), touch=0.0, reseat=0.0,
             words=f"the board differs from its file at net {shape.net}, and {fault.words}",
         )  # fmt: skip
@@ -281,13 +295,13 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
     pairs.sort(key=lambda pair: pair[1:])  # whatever their ranks, the same pairs are kept solved
     solved = both(world, [(a, b) for _, a, b in pairs]) if pairs else None
     columns = [Columns.of(shapes) for shapes in epochs]
-    made = []
+    made, waited = [], watched(session.entries)
     for entry in session.entries:
         nets = nets_of(entry.check, world)
         mine, moved = columns[entry.epoch], moves[entry.number]
         kind = session.catalogue.kind(entry.check.kind)
-        at_part = kind.takes == "part"
-        row, one, other = (likelihood_row(mine, raw, nets, at_part) for raw in entry.raw)
+        there = presence(kind, entry.number in waited)
+        row, one, other = (likelihood_row(mine, raw, nets, there) for raw in entry.raw)
         if entry.check.kind == CONSTANCY and not entry.reading.nothing:
             is_so = SEEN if entry.reading.word == FITFUL else 1.0 - SEEN
             for each in (row, one, other):
@@ -296,7 +310,7 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
             k for k, (at, a, b) in enumerate(pairs)
             if moved[a] and moved[b] and epochs[entry.epoch][at - 1].how == "pair"
         ]  # fmt: skip
-        if joint and solved is not None and not at_part:
+        if joint and solved is not None and kind.takes != "part":
             truly = kind.likelihood(entry.check, entry.reading, solved, session.meter)
             for k in joint:
                 for each in (row, one, other):

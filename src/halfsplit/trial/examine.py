@@ -10,6 +10,7 @@ import numpy as np
 
 from halfsplit.belief.posterior import Array, entropy
 from halfsplit.build.world import World
+from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.diagnose.choose import Suggestion, suggest
@@ -68,9 +69,10 @@ class Finding:
 
     @property
     def after_symptoms(self) -> tuple[Asked, ...]:
-        """Checks from the first that is no symptom on."""
+        """Checks from the first that is no symptom on, nor the question whether it is constant."""
         at = next(
-            (k for k, one in enumerate(self.asked) if one.check.kind != SYMPTOM), len(self.asked)
+            (k for k, one in enumerate(self.asked) if one.check.kind not in (SYMPTOM, CONSTANCY)),
+            len(self.asked),
         )
         return self.asked[at:]
 
@@ -106,7 +108,9 @@ def examine(
             first = Finding(
                 kind=kind,
                 probability=judged.probability,
-                named=tuple((one.suspect.id, one.probability) for one in session.suspects()[:5]),
+                named=tuple(
+                    (one.suspect.id, one.probability) for one in considered(session).suspects()[:5]
+                ),
                 ties=judged.ties,
                 first_repair=tuple(n for step in steps for n in (step.suspect.id, *step.also)),
                 asked=tuple(asked),
@@ -121,15 +125,11 @@ def examine(
 def _question(
     session: Session, patient: Patient, asked: list[Asked], most: int, pick: Pick
 ) -> Session:
-    """The session after checks until a repair is due, or two faults at once, or nothing."""
+    """The session after checks until a repair is due, or nothing."""
     while len(asked) < most:
         best = pick(session)
         if best is None or best.check is None:
-            wider = considered(session)
-            if wider is session:
-                break
-            session = wider
-            continue
+            break
         said = patient.answer(best.check)
         enter = _known_answer if best.check.kind == SYMPTOM else _entered
         session, one = enter(session, best, said)

@@ -30,6 +30,8 @@ __all__ = ["PLAYED", "STEADY", "Hand", "Player"]
 
 CANNOT = "?"
 """The answer when the simulator did not converge."""
+LOOKS = 8
+"""Looks in the minutes that a probe stays on: one in a quarter of a minute (assumed)."""
 _WEAK = 1.0 / 3.0
 _FALSE = 0.015
 """A false alarm of a test, a look, a press."""
@@ -57,7 +59,8 @@ class Player:
 
     ``seed`` draws the board's tolerances, ``luck`` the meter and the slips, new ones each time that
     a check is done again. ``also`` are faults beside the first; a fault that comes and goes is
-    ``present`` in that share of readings, and ``good`` is the board without it. ``world`` tells
+    ``present`` in that share of looks, and ``good`` is the board without it; once it was said to
+    come and go the person is ``watching``, :data:`LOOKS` times at each reading. ``world`` tells
     which places are sisters. ``unresolved``
     counts readings that the simulator could not find (answered ``?``), ``misread`` the slips.
     """
@@ -75,6 +78,7 @@ class Player:
     stand: Stand = field(init=False)
     unresolved: int = 0
     misread: int = 0
+    watching: bool = False
     _bad: Stand = field(init=False)
     _times: Counter[str] = field(default_factory=Counter)
 
@@ -100,7 +104,8 @@ class Player:
         times = self._times[check.id]
         self._times[check.id] += 1
         rng = np.random.default_rng([self.seed, self.luck, zlib.crc32(check.id.encode()), times])
-        there = self.present >= 1.0 or rng.random() < self.present
+        looks = LOOKS if self.watching else 1
+        there = self.present >= 1.0 or bool((rng.random(looks) < self.present).any())
         self.stand = self._bad if there or self.good is None else self.good
         said = way(self, check, rng)
         self.stand = self._bad
@@ -254,7 +259,8 @@ class Player:
         return "cured" if self._happens(chance, rng) else "no change"
 
     def _constancy(self, check: Check, rng: np.random.Generator) -> str:
-        return "comes and goes" if self._happens(float(self.present < 1.0), rng) else "always"
+        self.watching = self._happens(float(self.present < 1.0), rng)
+        return "comes and goes" if self.watching else "always"
 
     def _at(self, check: Check) -> list[Fault]:
         """The faults at the part that is checked."""

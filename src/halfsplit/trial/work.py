@@ -134,10 +134,11 @@ class Work:
         )
 
     def _noticed(self, hidden: Hidden, seed: int, good: Player) -> bool:
-        """Whether each of several faults puts an output wrong by itself: what nobody notices
-        nobody looks for once the board works."""
+        """Whether each of several faults, or one that comes and goes, puts an output wrong by
+        itself: of others nobody looks for the second, nor says that it comes and goes."""
         assert self.bench is not None
-        return len(hidden.faults) == 1 or all(
+        alone = len(hidden.faults) == 1 and hidden.present >= 1.0
+        return alone or all(
             wrong_output(
                 Player(self.plan.world.board, one, seed, self.bench, STEADY), good, self.plan.world
             )
