@@ -11,6 +11,7 @@ from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.agreement import agreement
 from halfsplit.trial.hidden import draw_faults
 from halfsplit.trial.player import Hand
+from halfsplit.trial.patient import Bill
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.run import run_trial
 from halfsplit.trial.work import BOARDS, Plan, Work
@@ -99,10 +100,10 @@ def test_faults_are_drawn_by_their_rates(world: Compiled) -> None:
 def test_report_counts_and_tells() -> None:
     good = Outcome(fault="R1 open", suspect="R1", visible="volts R1.1 @go", right=True, mended=True,
                    verdict="repair", probability=0.95, named=(("R1", 0.95),), checks=4,
-                   minutes=3.0)  # fmt: skip
+                   minutes=3.0, cured=True, bill=Bill(minutes=10.0, money=2.0))  # fmt: skip
     bad = Outcome(fault="R2 open", suspect="R2", visible="volts R2.1 @go", verdict="repair",
                   probability=0.9, named=(("Q1", 0.9),), checks=8, minutes=9.0, why="misread",
-                  detail="volts R2.1 @go = 3.1")  # fmt: skip
+                  detail="volts R2.1 @go = 3.1", bill=Bill(minutes=20.0))  # fmt: skip
     hidden = Outcome(fault="C1 open", suspect="C1", visible="")
     broken = Outcome(fault="U1 odd", suspect="U1", visible="", failed="no model")
     report = TrialReport(board="X", seed=1, outcomes=(good, bad, hidden, broken))
@@ -110,6 +111,7 @@ def test_report_counts_and_tells() -> None:
     assert (told["visible"], told["not visible"], told["could not be played"]) == (2, 1, 1)
     assert report.right_share == 0.5
     assert (told["checks mean"], told["minutes mean"]) == (6.0, 6.0)
+    assert told["cost mean"] == (10.0 + 2.0 + 20.0 + 120.0) / 2, "giving up costs 120 minutes"
     assert told["misses"] == {"misread": 1}
     assert "R2 open: repair, named Q1 90%; misread: volts R2.1 @go = 3.1" in report.table()
     assert "U1 odd: not played: no model" in report.table()

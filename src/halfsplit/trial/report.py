@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, field
 
 from halfsplit.frozen import dataclass
+from halfsplit.diagnose.cost import LIMITLESS, MINUTES_PER_PRICE
 from halfsplit.trial.patient import Bill
 
 __all__ = ["Outcome", "TrialReport"]
@@ -116,6 +117,7 @@ class TrialReport:
                 [one.bill.minutes for one in self.asked], [one.needed for one in self.asked]
             ),
             "money mean": _mean([one.bill.money for one in self.asked]),
+            "cost mean": _mean([_cost(one) for one in self.asked]),
             "seconds a fault": round(
                 statistics.fmean([one.seconds for one in self.outcomes] or [0.0]), 2
             ),
@@ -145,6 +147,13 @@ class TrialReport:
             if one.failed:
                 rows.append(f"  {one.fault}: not played: {one.failed}")
         return "\n".join(rows) + "\n"
+
+
+def _cost(one: Outcome) -> float:
+    """Minutes and money to the cure; who gives up without one loses what going on without a lead
+    is reckoned at."""
+    lost = 0.0 if one.cured else LIMITLESS
+    return one.bill.minutes + MINUTES_PER_PRICE * one.bill.money + lost
 
 
 def _share(right: Sequence[bool]) -> float:

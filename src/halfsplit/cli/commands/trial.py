@@ -156,7 +156,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if reports:
             yield ""
             yield from screen.columns(
-                _compared({PROGRAM: report, **reports}), right=(1, 2, 3, 4, 5)
+                _compared({PROGRAM: report, **reports}), right=(1, 2, 3, 4, 5, 6)
             )
 
     return Answer(data=data, lines=lines)
@@ -168,6 +168,7 @@ _FIGURES = {
     "needless repairs mean": "needless",
     "minutes to the cure mean": "minutes",
     "money mean": "money",
+    "cost mean": "cost",
 }
 """Figures that are compared, with the heads of their columns."""
 
