@@ -10,8 +10,8 @@ from halfsplit.build.fault import Fault
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.agreement import agreement
 from halfsplit.trial.hidden import draw_faults
-from halfsplit.trial.player import Hand
 from halfsplit.trial.patient import Bill
+from halfsplit.trial.player import Hand
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.run import run_trial
 from halfsplit.trial.work import BOARDS, Plan, Work

@@ -8,8 +8,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, field
 
-from halfsplit.frozen import dataclass
 from halfsplit.diagnose.cost import LIMITLESS, MINUTES_PER_PRICE
+from halfsplit.frozen import dataclass
 from halfsplit.trial.patient import Bill
 
 __all__ = ["Outcome", "TrialReport"]
