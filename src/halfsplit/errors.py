@@ -29,7 +29,6 @@ Every message says what was expected, what came, where, and what to do.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from typing import Literal
 
@@ -199,5 +198,7 @@ class TrialError(HalfsplitError):
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """The known name most like ``name``, letters' case ignored; ``None`` when none is like it."""
     by_fold = {candidate.casefold(): candidate for candidate in known}
-    found = difflib.get_close_matches(name.casefold(), by_fold, n=1, cutoff=0.6)
+    from difflib import get_close_matches
+
+    found = get_close_matches(name.casefold(), by_fold, n=1, cutoff=0.6)
     return by_fold[found[0]] if found else None

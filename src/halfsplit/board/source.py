@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from importlib import resources
 from pathlib import Path
 
 from halfsplit.board.reader import decode
 from halfsplit.errors import BoardError, Problem, UnknownName
 from halfsplit.frozen import dataclass
+from halfsplit.packaged import packaged
 
 __all__ = ["SUFFIX", "Source", "examples", "find_source"]
 
@@ -26,7 +26,7 @@ class Source:
 
 def examples() -> tuple[str, ...]:
     """Names of the boards that come with the program."""
-    folder = resources.files("halfsplit") / "examples"
+    folder = packaged("examples")
     if not folder.is_dir():
         return ()
     return tuple(
@@ -42,7 +42,7 @@ def find_source(name: str) -> Source:
     """
     path = Path(name)
     if not _exists(path) and name in (known := examples()):
-        found = resources.files("halfsplit") / "examples" / f"{name}{SUFFIX}"
+        found = packaged("examples") / f"{name}{SUFFIX}"
         return Source(name=name, where=f"example {name}", text=decode(found.read_bytes()))
     if not _exists(path) and path.name == name and not path.suffix:
         raise UnknownName("board file or example", name, known)

@@ -58,7 +58,7 @@ def lay(params: Sequence[Array], what: Overlay, columns: slice | npt.NDArray[np.
 
 def take_columns(params: Sequence[Array], columns: npt.NDArray[np.intp]) -> list[Array]:
     """The batch's columns ``columns`` (repeats allowed), copied."""
-    return [p[:, :, columns] for p in params]
+    return [np.take(p, columns, axis=2) for p in params]
 
 
 def independent_draws(assembly: Assembly) -> tuple[str, ...]:

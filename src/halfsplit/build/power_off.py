@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from halfsplit.build.overlays import Overlays
 from halfsplit.build.parameters import Overlay, lay, take_columns
 from halfsplit.build.severity import Versions
 from halfsplit.build.sweep import CHUNK
@@ -223,12 +224,12 @@ class PowerOff:
     ) -> tuple[Array, Mask]:
         """Volts and resolved of the cases (fault, pair), started from the healthy ``v``."""
         drops, resolved = np.empty(fault.size), np.empty(fault.size, dtype=bool)
+        faults = Overlays(what)
         for start in range(0, fault.size, CHUNK):
             part = slice(start, start + CHUNK)
             f, k = fault[part], pair[part]
             params = take_columns(self.base, np.zeros(f.size, dtype=np.intp))
-            for column, number in enumerate(f):
-                lay(params, what[number], slice(column, column + 1))
+            faults.lay(params, f)
             done, _ = persist(self.circuit, params, np.nan_to_num(v[:, k]), probe=asked.probe(k))
             drops[part] = _drop(done.v, asked.red[k], asked.black[k])
             resolved[part] = done.resolved

@@ -18,6 +18,7 @@ from halfsplit.build.aim import aimed
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
 from halfsplit.build.edges import moved_across
+from halfsplit.build.overlays import Overlays
 from halfsplit.build.overload import BETWEEN, driven_hard
 from halfsplit.build.parameters import (
     Overlay,
@@ -276,7 +277,7 @@ class Sweep:
     def _laid(self, step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
         """Nominal parameters with a step and each column's fault laid over."""
         params = take_columns(self.nominal, np.zeros(len(overlays), dtype=np.intp))
-        return _lay_over(params, step, overlays)
+        return _lay_over(params, step, Overlays(overlays), np.arange(len(overlays)))
 
     def _degrees(
         self,
@@ -349,19 +350,19 @@ class Sweep:
         return params
 
 
-def _lay_over(params: list[Array], step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
-    """``params`` with a step and each column's fault laid over, in place."""
+def _lay_over(params: list[Array], step: Overlay, overlays: Overlays, cases: Index) -> list[Array]:
+    """``params`` with a step and the fault of each column's case laid over, in place."""
     lay(params, step, slice(None))
-    for column, what in enumerate(overlays):
-        lay(params, what, slice(column, column + 1))
+    overlays.lay(params, cases)
     return params
 
 
 def _layer(step: Overlay, overlays: Sequence[Overlay], bits: Bits) -> Lay:
     """Lays a step, the fault of each column's case and its stored bits over drawn parameters."""
+    faults = Overlays(overlays)
 
     def laid(params: list[Array], cases: Index) -> list[Array]:
-        _lay_over(params, step, [overlays[case] for case in cases])
+        _lay_over(params, step, faults, cases)
         bits.take(cases).write(params, slice(None))
         return params
 

@@ -7,15 +7,14 @@ the hundreds of numbers.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from functools import cache
-from importlib.resources import files
 from typing import Any, Literal
 
 from halfsplit.errors import RegistryError
 from halfsplit.frozen import dataclass
+from halfsplit.packaged import packaged
 from halfsplit.solve import expression
 from halfsplit.solve.law import Clocked
 
@@ -130,6 +129,8 @@ def listed() -> Mapping[str, tuple[str, ...]]:
 @cache
 def chip(key: str) -> Chip:
     """The row of that key. Raises :class:`RegistryError` for one that contradicts itself."""
+    import tomllib
+
     return _chip(key, tomllib.loads(_rows()[key])[key])
 
 
@@ -145,7 +146,7 @@ def rename(text: str, names: Mapping[str, str]) -> str:
 
 @cache
 def _text(table: str) -> str:
-    return (files("halfsplit.parts") / f"_logic_{table}.toml").read_text(encoding="utf-8")
+    return packaged(f"parts/_logic_{table}.toml").read_text(encoding="utf-8")
 
 
 @cache

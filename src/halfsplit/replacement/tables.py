@@ -5,8 +5,9 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from typing import Any
+
+from halfsplit.packaged import packaged
 
 __all__ = ["table"]
 
@@ -14,6 +15,6 @@ __all__ = ["table"]
 @cache
 def table(name: str) -> Mapping[str, Any]:
     """The table ``name``.toml."""
-    text = (files("halfsplit.replacement") / f"{name}.toml").read_text(encoding="utf-8")
+    text = packaged(f"replacement/{name}.toml").read_text(encoding="utf-8")
     found: Mapping[str, Any] = tomllib.loads(text)
     return found

@@ -6,7 +6,6 @@ import base64
 import hashlib
 from collections.abc import Callable
 from functools import cache
-from importlib import resources
 
 from jinja2 import Environment, Template
 from markupsafe import Markup
@@ -15,6 +14,7 @@ from halfsplit.album import Photo
 from halfsplit.diagnose.session import percent
 from halfsplit.finding import Finding
 from halfsplit.finding import drawn as picture_of
+from halfsplit.packaged import packaged
 from halfsplit.report.drawing import drawing
 from halfsplit.report.model import Record
 
@@ -67,12 +67,12 @@ def _inside(media: str, data: bytes) -> str:
 @cache
 def style() -> str:
     """The record's style sheet."""
-    return (resources.files("halfsplit.report") / "record.css").read_text(encoding="utf-8")
+    return packaged("report/record.css").read_text(encoding="utf-8")
 
 
 @cache
 def _template() -> Template:
-    text = (resources.files("halfsplit.report") / "record.html").read_text(encoding="utf-8")
+    text = packaged("report/record.html").read_text(encoding="utf-8")
     return Environment(autoescape=True, trim_blocks=True).from_string(text)
 
 

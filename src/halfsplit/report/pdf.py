@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Callable
-from importlib import resources
 from pathlib import Path
 
 from halfsplit.diagnose.session import percent
 from halfsplit.errors import CaseError
 from halfsplit.finding import drawn
+from halfsplit.packaged import packaged
 from halfsplit.report.drawing import drawing
 from halfsplit.report.model import Record
 
@@ -42,7 +42,7 @@ def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
         if record.board is not None:
             (folder / "board.svg").write_text(drawing(record.board), encoding="utf-8")
         (folder / "record.json").write_text(json.dumps(_data(record, photos)), encoding="utf-8")
-        source = resources.files("halfsplit.report") / "record.typ"
+        source = packaged("report/record.typ")
         (folder / "record.typ").write_bytes(source.read_bytes())
         try:
             made = typst.compile(str(folder / "record.typ"), root=name, format="pdf")

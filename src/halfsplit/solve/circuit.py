@@ -173,14 +173,20 @@ def _group(
 
 def _shape(law: Law) -> tuple[tuple[int, ...], tuple[tuple[int, int], ...]]:
     """Terminals that carry current and the pairs (e, f) where dI_e/dV_f can be non-zero, found
-    by evaluating the law at voltages and parameters drawn at random."""
-    rng = np.random.default_rng(20240229)
-    draws = 24
-    scale = rng.uniform(0.05, 0.6, (1, 1, draws))
-    v = rng.uniform(-1.0, 1.0, (law.terminals, 1, draws)) * scale * 8.0
-    p = rng.uniform(0.2, 0.9, (len(law.parameters), 1, draws))
+    by evaluating the law at voltages and parameters spread over their ranges."""
+    even = _even(1 + law.terminals + len(law.parameters), 24)[:, None, :]
+    scale = 0.05 + 0.55 * even[:1]
+    v = (2.0 * even[1 : 1 + law.terminals] - 1.0) * scale * 8.0
+    p = 0.2 + 0.7 * even[1 + law.terminals :]
     currents, slopes = law.evaluate(v, p, False)
     seen = np.abs(slopes).max(axis=(2, 3)) > 0.0
     carrying = tuple(e for e in range(currents.shape[0]) if seen[e].any())
     pairs = tuple((e, f) for e in carrying for f in range(law.terminals) if seen[e, f] or e == f)
     return carrying, pairs
+
+
+def _even(rows: int, draws: int) -> Array:
+    """[rows, draws] between 0 and 1, evenly spread and the same every time: multiples of an
+    irrational number of each row (H. Weyl, Mathematische Annalen 77, 1916)."""
+    found: Array = np.sqrt(np.arange(rows) + 0.5)[:, None] * np.arange(1, 1 + draws) % 1.0
+    return found

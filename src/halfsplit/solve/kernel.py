@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import ctypes
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
-from functools import lru_cache
-from itertools import pairwise
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -19,6 +17,7 @@ import numpy as np
 
 from halfsplit.errors import SolveError
 from halfsplit.solve.circuit import Circuit
+from halfsplit.solve.crew import Crew
 from halfsplit.solve.kernel_layout import Laid, Layout, lay_out, settings
 from halfsplit.solve.law import Array
 from halfsplit.solve.library import library_path, open_library
@@ -39,7 +38,7 @@ class Kernel:
         self._call: Any = library.halfsplit_solve
         self._layouts: WeakKeyDictionary[Circuit, Layout | None] = WeakKeyDictionary()
         self._settings = settings()
-        self._pool: ThreadPoolExecutor | None = None
+        self._crew = Crew("halfsplit-solve")
 
     def solve(
         self,
@@ -101,13 +100,12 @@ class Kernel:
         width = batch.resolved.size
         parts = max(1, min(threads, width // _ENOUGH))
         edges = [width * k // parts for k in range(parts + 1)]
-        spans = list(pairwise(edges))
-        if parts == 1:
-            codes = [self._span(layout, batch, spans[0])]
-        else:
-            if self._pool is None:
-                self._pool = ThreadPoolExecutor(thread_name_prefix="halfsplit-solve")
-            codes = list(self._pool.map(lambda span: self._span(layout, batch, span), spans))
+        codes = [0] * parts
+
+        def work(k: int) -> None:
+            codes[k] = self._span(layout, batch, (edges[k], edges[k + 1]))
+
+        self._crew.share([partial(work, k) for k in range(parts)])
         if any(codes):
             raise SolveError(f"no memory to solve {width} cases at once; close other programs")
 

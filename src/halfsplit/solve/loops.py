@@ -76,7 +76,7 @@ def let_fall(
     columns = _on_edge(circuit, signals, params, v)
     if not columns.size:
         return Fallen(columns, np.zeros((circuit.size, 0)), np.zeros(0, dtype=bool))
-    taken = [p[:, :, columns] if p.shape[2] > 1 else p for p in params]
+    taken = [np.take(p, columns, axis=2) if p.shape[2] > 1 else p for p in params]
     at = v[:, columns]
     if before is None:
         start = _levels(circuit, signals, taken, at)
@@ -182,14 +182,14 @@ def _on_edge(
     which, column = np.nonzero(middle)
     if not column.size:
         return np.zeros(0, dtype=np.intp)
-    taken = [p[:, :, column] if p.shape[2] > 1 else p for p in params]
+    taken = [np.take(p, column, axis=2) if p.shape[2] > 1 else p for p in params]
     pushed = levels[:, column]
     pushed[which, np.arange(column.size)] += _PUSH
     there = solve(circuit, _held(signals, taken, pushed), v[:, column])
     answer = _levels(circuit, signals, taken, np.nan_to_num(there.v))
     slopes = (answer - levels[:, column]) / _PUSH
     found = []
-    for k in np.unique(column):
+    for k in sorted(set(column.tolist())):
         mine = column == k
         matrix = slopes[np.ix_(which[mine], np.flatnonzero(mine))]
         if np.abs(np.linalg.eigvals(matrix)).max() > 1.0:

@@ -101,7 +101,7 @@ def _solve_at(
 
 
 def _columns(params: Sequence[Array], columns: npt.NDArray[np.intp]) -> list[Array]:
-    return [p if p.shape[2] == 1 else p[:, :, columns] for p in params]
+    return [p if p.shape[2] == 1 else np.take(p, columns, axis=2) for p in params]
 
 
 def _scaled(p: Array, names: Sequence[str], share: float) -> Array:

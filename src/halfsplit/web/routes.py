@@ -3,12 +3,11 @@ case that was opened first, and under ``/case/NAME/`` for any."""
 
 from __future__ import annotations
 
-from importlib import resources
-
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import BaseRoute, Mount, Route, WebSocketRoute
 
+from halfsplit.packaged import packaged
 from halfsplit.web import (
     api,
     board_api,
@@ -109,5 +108,5 @@ def _of_a_case() -> list[BaseRoute]:
 
 async def record_style(request: Request) -> Response:
     """The record's own style sheet, which a saved record carries inside."""
-    text = (resources.files("halfsplit.report") / "record.css").read_text(encoding="utf-8")
+    text = packaged("report/record.css").read_text(encoding="utf-8")
     return Response(text, media_type="text/css")
