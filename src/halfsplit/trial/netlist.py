@@ -67,6 +67,15 @@ class Netlist:
         plugs = [spice_source.rail_knobs(k)[1] for k in range(len(self.sheet.board.rails))]
         return {name: OFF for name in (*plugs, spice_source.WORLD) if name in self.sheet.knobs}
 
+    def taken_out(self, designator: str) -> dict[str, float]:
+        """Knobs of a plug that is pulled, or of a part out of its socket; none for others."""
+        part = self.sheet.board.part(designator)
+        return {} if part is None else self._plug(part, out=True)
+
+    def _plug(self, part: Part, *, out: bool) -> dict[str, float]:
+        names = (self.sheet.name("r", part, f"plug{pin}") for pin in part.pins)
+        return {name: OFF if out else 0.005 for name in names if name in self.sheet.knobs}
+
     def _drive(self, drive: Drive) -> dict[str, float]:
         board = self.sheet.board
         if drive.target == "rails":
@@ -102,11 +111,7 @@ class Netlist:
         if part.kind == "switch":
             return {self.sheet.name("r", part, "contact"): 0.05 if value == "closed" else OFF}
         if value in ("out", "in"):
-            return {
-                self.sheet.name("r", part, f"plug{pin}"): OFF if value == "out" else 0.005
-                for pin in part.pins
-                if self.sheet.name("r", part, f"plug{pin}") in self.sheet.knobs
-            }
+            return self._plug(part, out=value == "out")
         knobs = self.extra.get((part.designator, value))
         if knobs is None:
             raise TrialError(

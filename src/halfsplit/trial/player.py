@@ -22,6 +22,7 @@ from halfsplit.checks.kind import Check
 from halfsplit.checks.sisters import ALIKE, APART, ORDINALS, SEVERAL, SHARE, sister_places
 from halfsplit.errors import TrialError, UnknownName
 from halfsplit.frozen import dataclass
+from halfsplit.trial.changed import goes_unplugged, let_go
 from halfsplit.trial.sheet import Sheet
 from halfsplit.trial.spice_stages import FAMILIES
 from halfsplit.trial.stand import Bench, Stand
@@ -262,6 +263,18 @@ class Player:
         self.watching = self._happens(float(self.present < 1.0), rng)
         return "comes and goes" if self.watching else "always"
 
+    def _lifted(self, check: Check, rng: np.random.Generator) -> str:
+        free = let_go(self.stand, self.good, check.places[0])
+        if free is None:
+            return self._cannot()
+        return "let go" if free != self._slips(rng) else "still held"
+
+    def _unplugged(self, check: Check, rng: np.random.Generator) -> str:
+        goes = goes_unplugged(self.stand, self.good, check.places[0])
+        if goes is None:
+            return self._cannot()
+        return "changes" if self._happens(float(goes), rng) else "no change"
+
     def _at(self, check: Check) -> list[Fault]:
         """The faults at the part that is checked."""
         return [
@@ -320,6 +333,8 @@ _WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
     "swap": Player._swap,
     "turn": Player._turn,
     "constancy": Player._constancy,
+    "lifted": Player._lifted,
+    "unplugged": Player._unplugged,
 }
 """Kind of check -> how it is done."""
 PLAYED = frozenset(_WAYS)

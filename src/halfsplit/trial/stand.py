@@ -79,14 +79,16 @@ class Stand:
         self._spots = [*sheet.nodes().values(), *sheet.open_legs()]
         self._looped = tuple(sheet.net(net) for net in looped_nets(self.board))
 
-    def volts(self, place: str, state: str) -> float | None:
-        """DC volts to ground at a place with a 10 MΩ meter on it. Raises :class:`PlaceError`."""
+    def volts(self, place: str, state: str, *, out: str = "") -> float | None:
+        """DC volts to ground at a place with a 10 MΩ meter on it, a connector ``out``. Raises
+        :class:`PlaceError`."""
         node = self.node(place)
         if node == "0":
             return 0.0
-        key = ("volts", node, state)
+        key = ("volts", node, state, out)
         if key not in self._kept:
-            found = self._in_state(state, (node,), {f"r_meter_{node}": _METER})
+            pulled = self.netlist.taken_out(out)
+            found = self._in_state(state, (node,), {**pulled, f"r_meter_{node}": _METER})
             self._kept[key] = None if found is None else found.get(node)
         return self._kept[key]
 
