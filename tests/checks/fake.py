@@ -214,6 +214,7 @@ class FakeWorld:
             mean=np.where(unresolved, np.nan, mean),
             spread=np.full(mean.shape, spread),
             other=other,
+            other_spread=np.where(np.isfinite(other), spread, np.nan),
             floating=flags | floating,
             unresolved=flags | unresolved,
         )

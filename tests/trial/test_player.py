@@ -99,6 +99,27 @@ def test_a_flip_flop_takes_data_before_the_edge(board: Board, bench: Bench) -> N
     assert racing < 0.4
 
 
+@pytest.mark.parametrize("fault", [GOOD, part_fault("C1", "open")])
+def test_an_empty_capacitor_clears_a_flip_flop(fault: Fault, bench: Bench) -> None:
+    """Function table of the 7474, CLR low makes Q low; a resistor and some microfarads on CLR
+    clear it at power-on (common practice, no source). Without the capacitor it stands as drawn."""
+    made = read_board(
+        """board "P"
+rail +5 5V
+R1 4k7 +5 CLR
+C1 electrolytic 10uF CLR GND
+R2 1k CK GND
+U1 74LS74 1=CLR 2=GND 3=CK 4=+5 5=Q
+state up
+""",
+        PartsVocabulary(),
+    )
+    high = [
+        (Stand(made, fault, seed, bench).volts("net Q", "up") or 0.0) > 2.4 for seed in range(8)
+    ]
+    assert any(high) == (fault is not GOOD)
+
+
 @pytest.mark.parametrize("chip", ["7400", "74LS00", "74HC00"])
 @pytest.mark.parametrize("seed", range(3))
 def test_a_latch_of_two_gates_remembers(chip: str, seed: int, bench: Bench) -> None:

@@ -7,10 +7,14 @@ import pytest
 from halfsplit.board.reader import read_board
 from halfsplit.build.compiled import Compiled, compile_board
 from halfsplit.build.fault import Fault
+from halfsplit.build.world import World
+from halfsplit.checks.kind import Limits
+from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.agreement import agreement
+from halfsplit.trial.examine import Finding
 from halfsplit.trial.hidden import draw_faults
-from halfsplit.trial.patient import Bill
+from halfsplit.trial.patient import Bill, Patient
 from halfsplit.trial.player import Hand
 from halfsplit.trial.report import Outcome, TrialReport
 from halfsplit.trial.run import run_trial
@@ -64,6 +68,21 @@ def test_shared_work_gives_the_same_outcomes(world: Compiled, ngspice: str) -> N
     assert [(one.fault, one.named, one.checks) for one in alone.outcomes] == [
         (one.fault, one.named, one.checks) for one in shared.outcomes
     ]
+
+
+def test_the_owner_complains_of_what_is_wrong_and_of_nothing_else(
+    world: Compiled, ngspice: str
+) -> None:
+    """With Q1 shorted C is low in both states, as it should be in the first; R1 moves no output."""
+    seen: list[tuple[str, str] | None] = []
+
+    def ask(world: World, patient: Patient, catalogue: Catalogue, limits: Limits) -> Finding:
+        told = patient.complaint
+        seen.append(told and (told[0].id, told[1]))
+        return Finding(kind="repair", probability=0.0, named=(), ties=(), first_repair=(), asked=())
+
+    run_trial(world.board, world, named(world, "Q1 c short to e", "R1 open"), 2, ask=ask)
+    assert seen == [("symptom q @go", "low"), None]
 
 
 def test_a_fault_nobody_can_see_is_not_held_against_the_diagnosis(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -52,6 +52,10 @@ class Bits:
         return Bits(
             self.circuit, self.elements, self.value[:, columns], self.known[:, columns], clock, data
         )
+
+    def turned(self) -> Bits:
+        """The same with every bit that is not known the other way."""
+        return replace(self, value=np.where(self.known, self.value, ~self.value))
 
     def advance(self, v: Array, params: Sequence[Array]) -> Mask:
         """Let the bits follow a solution ``v`` [N, B]; which columns changed [B]."""

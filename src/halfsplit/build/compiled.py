@@ -46,6 +46,8 @@ METER_OHMS = 10e6
 _BESIDE_LOW = 0.35
 """What the leg of an open TTL input reads beside a low one, V: about 0.9 V at the common base less
 half a volt at a meter's microamp (transistor-level circuit in the independent simulator)."""
+_CURRENT_SHARE, _CURRENT_LEAST = 0.08, 1e-4
+"""Spread of a current: share of it, and amperes."""
 _TROUBLE: Final = "trouble"
 _CUT = frozenset({"open", "broken"})
 
@@ -151,7 +153,8 @@ class Compiled:
         count, width = len(self.faults), len(places)
         mean, spread = np.zeros((count, width)), np.zeros((count, width))
         other, ohms = np.full((count, width), np.nan), np.zeros((count, width))
-        model = np.zeros((count, width))
+        other_spread = np.zeros((count, width))
+        model, other_model = np.zeros((count, width)), np.zeros((count, width))
         misfits = Misfits(self.board, self.assembly.kinds)
         rows = np.arange(count)
         for c, name in enumerate(places):
@@ -160,11 +163,13 @@ class Compiled:
             mean[:, c] = np.where(ground, 0.0, done.nominal[node, rows])
             spread[:, c] = np.where(ground, 0.0, done.spread[node, rows])
             other[:, c] = np.where(ground, np.nan, done.other[node, rows])
+            other_spread[:, c] = np.nan_to_num(done.other_spread[node, rows])
             ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
             self._beside_a_low_input(self.place(name), mean[:, c], other[:, c])
             if self.place(name).kind != _TROUBLE:
                 net = self.place(name).net
                 model[:, c] = misfits.of(net, mean[:, c])
+                other_model[:, c] = misfits.of(net, other[:, c])
                 ohms[:, c] = misfits.under_load(net, mean[:, c], ohms[:, c], METER_OHMS)
         load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
         mean, other = mean * load, other * load
@@ -174,6 +179,7 @@ class Compiled:
             mean=mean,
             spread=np.where(unresolved, np.nan, spread),
             other=other,
+            other_spread=np.where(np.isnan(other), np.nan, np.hypot(other_spread, other_model)),
             floating=ohms > ADRIFT,
             unresolved=unresolved,
         )
@@ -197,12 +203,12 @@ class Compiled:
             row = list(self.watched).index(designator)
             mean[:, c] = reading.sign * done.currents[row]
             other[:, c] = reading.sign * done.other_currents[row]
-        spread = np.abs(mean) * 0.08 + 1e-4
         unresolved = ~np.isfinite(mean)
         return Numbers(
             mean=mean,
-            spread=spread,
+            spread=_CURRENT_SHARE * np.abs(mean) + _CURRENT_LEAST,
             other=other,
+            other_spread=_CURRENT_SHARE * np.abs(other) + _CURRENT_LEAST,
             floating=np.zeros_like(unresolved),
             unresolved=unresolved,
         )
@@ -361,6 +367,7 @@ class Compiled:
             mean=np.where(resolved, values, np.nan),
             spread=np.stack([column.spread for column in columns], axis=1),
             other=np.full_like(values, np.nan),
+            other_spread=np.full_like(values, np.nan),
             floating=np.zeros_like(resolved),
             unresolved=~resolved,
         )

@@ -82,5 +82,11 @@ class OneSide:
     def _one(self, numbers: Numbers) -> Numbers:
         other = numbers.other
         stands = np.isfinite(other) & self.second
-        mean = np.where(stands, other, numbers.mean)
-        return replace(numbers, mean=mean, other=np.full_like(other, np.nan))
+        none = np.full_like(other, np.nan)
+        return replace(
+            numbers,
+            mean=np.where(stands, other, numbers.mean),
+            spread=np.where(stands, numbers.other_spread, numbers.spread),
+            other=none,
+            other_spread=none,
+        )

@@ -185,6 +185,7 @@ def _numbers(mean: Array, spread: Array, lost: npt.NDArray[np.bool_]) -> Numbers
         mean=np.where(lost, np.nan, mean),
         spread=np.broadcast_to(spread, mean.shape),
         other=np.full_like(mean, np.nan),
+        other_spread=np.full_like(mean, np.nan),
         floating=np.zeros_like(lost),
         unresolved=lost,
     )

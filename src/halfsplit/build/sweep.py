@@ -27,6 +27,7 @@ from halfsplit.build.parameters import (
     sample_deviations,
     take_columns,
 )
+from halfsplit.build.power_on import empty_capacitors
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
 from halfsplit.build.tolerance import Drawn, Lay, Tolerances
@@ -57,13 +58,15 @@ class StateResult:
     """Node voltages of all F faults in one state.
 
     ``nominal`` [N, F], ``spread`` [N, F] one standard deviation by tolerance, ``other`` [N, F] a
-    second stable solution or not-a-number, ``ohms`` [N, F] source resistance, ``resolved`` [F];
+    second stable solution, ``other_spread`` [N, F] that about it, both else not-a-number, ``ohms``
+    [N, F] source resistance, ``resolved`` [F];
     ``currents`` and ``other_currents`` [K, F] into the first terminal of the K watched elements.
     """
 
     nominal: Array
     spread: Array
     other: Array
+    other_spread: Array
     ohms: Array
     resolved: Mask
     currents: Array
@@ -123,6 +126,7 @@ class Sweep:
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
         self.versions = unsure
         self._good: dict[tuple[Overlay, ...], tuple[list[_Walk], Drawn]] = {}
+        self._empty: Overlay | None = None if like is None else like._empty
         if like is None:
             self.nominal = base_parameters(self.circuit, sample_deviations(assembly, 1))
             self.tolerances = Tolerances(assembly)
@@ -131,7 +135,7 @@ class Sweep:
 
     def state(self, steps: Sequence[Overlay]) -> StateResult:
         """Walk ``steps`` (all that each sets) for every fault."""
-        steps = self._aimed(steps)
+        steps = self._from_power_on(self._aimed(steps))
         good, drawn = self._of_good(tuple(steps))
         parts = [
             self._chunk(steps, self.distinct[start : start + CHUNK], good, drawn)
@@ -152,8 +156,18 @@ class Sweep:
     def good(self, steps: Sequence[Overlay]) -> tuple[Array, list[Array]]:
         """The healthy board after ``steps``: volts [N, 1] and parameters, for each group
         [P, M, 1], stored bits as they then stand."""
-        walk = self._walk(steps, [()], None, self.sides[0])
+        walk = self._walk(self._from_power_on(steps), [()], None, self.sides[0])
         return np.where(walk.resolved, walk.last.v, np.nan), walk.params
+
+    def _from_power_on(self, steps: Sequence[Overlay]) -> Sequence[Overlay]:
+        """The steps, before them the moment of power-on where something stores a bit."""
+        if self._empty is None:
+            self._empty = ()
+            if self.assembly.clocked or self.loops:
+                walk = self._walk(steps, [()], None, self.sides[0])
+                linear = Linear(self.circuit, np.nan_to_num(walk.v[-1][-1]), walk.params)
+                self._empty = empty_capacitors(self.assembly, linear.ohms()[:, 0])
+        return (steps[0] + self._empty, *steps) if self._empty else steps
 
     def _aimed(self, steps: Sequence[Overlay]) -> Sequence[Overlay]:
         """The steps, the last with what the inputs of blocks should be."""
@@ -209,10 +223,14 @@ class Sweep:
             start = np.where(np.isnan(other), v, other)  # a latch beside them turns too
             flipped = self._flip(walk, good[0], start, open_bits)
             other[:, open_bits] = np.where(np.isnan(flipped), other[:, open_bits], flipped)
+        other_spread = self._spread_of_other(steps, overlays, walk, other, drawn)
+        other_spread = np.hypot(other_spread, degrees)
+        other_spread[:, hot] = np.maximum(other_spread[:, hot], spread[:, hot])
         nominal = np.where(resolved, v, np.nan)
         currents = self._currents(v, walk.params), self._currents(other, walk.params)
         other[np.abs(other - v) < 1e-3] = np.nan
-        return (nominal, spread, other, ohms, resolved, *currents)
+        other_spread[np.isnan(other)] = np.nan
+        return (nominal, spread, other, other_spread, ohms, resolved, *currents)
 
     def _currents(self, v: Array, params: Sequence[Array]) -> Array:
         """[K, B] currents of the watched elements at ``v`` [N, B]."""
@@ -343,11 +361,24 @@ class Sweep:
     def _flipped(self, walk: _Walk, columns: Index) -> list[Array]:
         """Parameters of the columns with every unknown bit the other way."""
         params = take_columns(walk.params, columns)
-        for k, at in enumerate(self.assembly.clocked):
-            group, row, member = self.circuit.locate(at.key, "bit")
-            bit, known = walk.bits.value[k, columns], walk.bits.known[k, columns]
-            params[group][row, member] = np.where(known, bit, ~bit)
+        walk.bits.turned().write(params, columns)
         return params
+
+    def _spread_of_other(
+        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: _Walk, v: Array,
+        drawn: Drawn,
+    ) -> Array:  # fmt: skip
+        """[N, B] standard deviation by tolerance about the other solutions ``v`` [N, B]; to first
+        order."""
+        found = np.full_like(v, np.nan)
+        two = np.flatnonzero(np.isfinite(v).any(axis=0))
+        if two.size:
+            there = np.nan_to_num(v[:, two])
+            turned = walk.bits.turned().take(two)
+            layer = _layer(steps[-1], [overlays[k] for k in two.tolist()], turned)
+            linear = Linear(self.circuit, there, self._flipped(walk, two))
+            found[:, two] = self.tolerances.slopes(layer, linear, drawn)[0]
+        return found
 
 
 def _lay_over(params: list[Array], step: Overlay, overlays: Overlays, cases: Index) -> list[Array]:

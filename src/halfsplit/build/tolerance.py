@@ -98,22 +98,27 @@ class Tolerances:
 
     def spread(self, lay: Lay, linear: Linear, v: Array, good: Drawn) -> Array:
         """[N, B] for B cases at their solutions ``v`` [N, B], which ``linear`` was made at."""
-        cases = np.arange(v.shape[1])
-        varied = [
-            lay(take_columns(good.near, np.full(cases.size, s)), cases)
-            for s in range(good.slopes.shape[0])
-        ]
-        slopes = _scaled(linear.responses(varied))
-        found: Array = np.sqrt(np.mean(slopes**2, axis=0))
-        gap = np.sqrt(np.mean((slopes - good.slopes[:, :, None]) ** 2, axis=0))
-        alike = gap <= _ALIKE * np.sqrt(np.mean(good.slopes**2, axis=0))[:, None] + _NOTHING
-        found = np.where(alike, good.spread[:, None], found)
+        found, slopes, alike = self.slopes(lay, linear, good)
         bent = self._bent(lay, v, good, slopes, alike)
         if bent.size:
             full = self._full(lay, _EACH, bent, v[:, bent])
             use = np.isfinite(full) & ~alike[:, bent]
             found[:, bent] = np.where(use, full, found[:, bent])
         return found
+
+    def slopes(self, lay: Lay, linear: Linear, good: Drawn) -> tuple[Array, Array, Mask]:
+        """[N, B] the spread to first order of B cases, where ``linear`` was made; [S, N, B] their
+        responses; [N, B] where they are the good board's, whose draws then serve."""
+        cases = np.arange(linear.v.shape[1])
+        varied = [
+            lay(take_columns(good.near, np.full(cases.size, s)), cases)
+            for s in range(good.slopes.shape[0])
+        ]
+        slopes = _scaled(linear.responses(varied))
+        gap = np.sqrt(np.mean((slopes - good.slopes[:, :, None]) ** 2, axis=0))
+        alike = gap <= _ALIKE * np.sqrt(np.mean(good.slopes**2, axis=0))[:, None] + _NOTHING
+        first_order = np.sqrt(np.mean(slopes**2, axis=0))
+        return np.where(alike, good.spread[:, None], first_order), slopes, alike
 
     def _sensitivities(self, lay: Lay, v: Array) -> Array:
         """[K, N] what each of K independent draws does to the good board, one standard deviation

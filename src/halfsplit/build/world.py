@@ -5,7 +5,8 @@ This module is the contract; the arithmetic is in the modules it imports.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -27,7 +28,8 @@ class Numbers:
 
     ``mean`` and ``spread`` [F, C] in the quantity's SI unit, spread is one standard deviation of
     tolerance and model error together, meter error not included. ``other`` [F, C] is a second
-    stable value where there is one (a latch that may stand either way), else not-a-number.
+    stable value where there is one (a latch that may stand either way), ``other_spread`` [F, C]
+    that about it; else both are not-a-number.
     ``floating`` [F, C]: nothing holds the place; a meter reads its own leak there. ``unresolved``
     [F, C]: could not be computed; mean is not-a-number there.
     """
@@ -35,8 +37,18 @@ class Numbers:
     mean: Array
     spread: Array
     other: Array
+    other_spread: Array
     floating: Flags
     unresolved: Flags
+
+    def widened(self, error: Callable[[Array], Array | float]) -> Numbers:
+        """The same with a further ``error`` in the spreads: readings [F, C] -> one standard
+        deviation of it."""
+        return replace(
+            self,
+            spread=np.hypot(self.spread, error(self.mean)),
+            other_spread=np.hypot(self.other_spread, error(self.other)),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

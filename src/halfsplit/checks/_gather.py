@@ -28,6 +28,7 @@ def gather(checks: Sequence[Check], world: World) -> Numbers:
         mean=np.hstack([part.mean for part in parts])[:, back],
         spread=np.hstack([part.spread for part in parts])[:, back],
         other=np.hstack([part.other for part in parts])[:, back],
+        other_spread=np.hstack([part.other_spread for part in parts])[:, back],
         floating=np.hstack([part.floating for part in parts])[:, back],
         unresolved=np.hstack([part.unresolved for part in parts])[:, back],
     )

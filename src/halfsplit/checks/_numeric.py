@@ -43,12 +43,13 @@ _ROWS = 2048
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Predicted:
     """[F, C] on the axis of a grid: ``mean`` and ``other`` (not-a-number where there is no
-    second value) are finite otherwise (an open is far off), ``sigma`` has the meter's error in
-    it, ``loose`` is the weight of the background apart from misreads."""
+    second value) are finite otherwise (an open is far off), ``sigma`` and ``other_sigma`` have the
+    meter's error in them, ``loose`` is the weight of the background apart from misreads."""
 
     mean: Array
     sigma: Array
     other: Array
+    other_sigma: Array
     loose: Array
 
     def column(self, c: int) -> Predicted:
@@ -57,24 +58,29 @@ class Predicted:
             mean=self.mean[:, c : c + 1],
             sigma=self.sigma[:, c : c + 1],
             other=self.other[:, c : c + 1],
+            other_sigma=self.other_sigma[:, c : c + 1],
             loose=self.loose[:, c : c + 1],
         )
 
 
-def predicted(numbers: Numbers, sigma: Array, grid: Grid) -> Predicted:
-    """From the world's numbers and ``sigma`` [F, C], the whole standard deviation on the axis."""
+def predicted(numbers: Numbers, grid: Grid) -> Predicted:
+    """From the world's numbers, the meter's error in their spreads, which are those on the axis."""
     unresolved = numbers.unresolved | np.isnan(numbers.mean)
     mean = np.where(unresolved, 0.0, grid.axis(np.where(unresolved, 0.0, numbers.mean)))
     mean = np.clip(mean, -_FAR_OFF, _FAR_OFF)
-    sigma = np.where(np.isfinite(sigma) & (sigma > 0.0) & ~unresolved, sigma, 1.0)
     other = np.clip(grid.axis(numbers.other), -_FAR_OFF, _FAR_OFF)
-    adrift = ADRIFT + ADRIFT_SHARE * np.abs(mean)
-    sigma = np.where(numbers.floating, np.hypot(sigma, adrift), sigma)
+
+    def sigma(spread: Array, about: Array) -> Array:
+        known = np.where(np.isfinite(spread) & (spread > 0.0) & ~unresolved, spread, 1.0)
+        adrift = np.hypot(known, ADRIFT + ADRIFT_SHARE * np.abs(about))
+        return np.where(numbers.floating, adrift, known)
+
     loose = np.where(numbers.floating, FLOATING, 0.0)
     return Predicted(
         mean=mean,
-        sigma=sigma,
+        sigma=sigma(numbers.spread, mean),
         other=np.where(unresolved, np.nan, other),
+        other_sigma=sigma(numbers.other_spread, other),
         loose=np.where(unresolved, 1.0, loose),
     )
 
@@ -146,12 +152,12 @@ def _rows(
 ) -> Array:
     """[n, O] rows of n pairs of fault and column."""
     inner = grid.inner.astype(np.float32)
-    sigma = what.sigma[fault, column]
-    p = _bins(inner, what.mean[fault, column], sigma)
+    p = _bins(inner, what.mean[fault, column], what.sigma[fault, column])
     other = what.other[fault, column]
     twofold = np.nonzero(np.isfinite(other))[0]
     if len(twofold):
-        p[twofold] = 0.5 * (p[twofold] + _bins(inner, other[twofold], sigma[twofold]))
+        also = _bins(inner, other[twofold], what.other_sigma[fault, column][twofold])
+        p[twofold] = 0.5 * (p[twofold] + also)
     w = weight[fault, column][:, None]
     p *= 1.0 - w
     p += w * np.array(grid.background)
@@ -176,9 +182,9 @@ def _density(grid: Grid, what: Predicted, reading: Reading) -> Array:
     low = reading.value if reading.low is None else reading.low
     high = reading.value if reading.high is None else reading.high
     rounding = abs(grid.at(high) - grid.at(low)) / math.sqrt(12.0)
-    sigma = np.hypot(what.sigma, rounding)
 
-    def about(centre: Array) -> Array:
+    def about(centre: Array, spread: Array) -> Array:
+        sigma = np.hypot(spread, rounding)
         z = (x - centre) / sigma
         near, far = density(z) / sigma, density(z / TAIL_WIDTH) / (TAIL_WIDTH * sigma)
         result: Array = (1.0 - TAIL_SHARE) * near + TAIL_SHARE * far
@@ -190,26 +196,30 @@ def _density(grid: Grid, what: Predicted, reading: Reading) -> Array:
 def _mass(grid: Grid, what: Predicted, low: float, high: float) -> Array:
     """[F, 1] probability between two values."""
 
-    def below(centre: Array, value: float) -> Array:
+    def below(centre: Array, sigma: Array, value: float) -> Array:
         if math.isinf(value):
             return np.full(centre.shape, 0.0 if value < 0 else 1.0)
-        z = (grid.at(value) - centre) / what.sigma
+        z = (grid.at(value) - centre) / sigma
         result: Array = (1.0 - TAIL_SHARE) * cdf(z) + TAIL_SHARE * cdf(z / TAIL_WIDTH)
         return result
 
-    def about(centre: Array) -> Array:
-        result: Array = np.maximum(below(centre, high) - below(centre, low), 0.0)
+    def about(centre: Array, sigma: Array) -> Array:
+        part = below(centre, sigma, high) - below(centre, sigma, low)
+        result: Array = np.maximum(part, 0.0)
         return result
 
     return _either(what, about)
 
 
-def _either(what: Predicted, about: Callable[[Array], Array]) -> Array:
-    """Half about the mean, half about the other value where there is one."""
-    first = about(what.mean)
+def _either(what: Predicted, about: Callable[[Array, Array], Array]) -> Array:
+    """Half about the mean, half about the other value where there is one; ``about`` takes a centre
+    and the standard deviation."""
+    first = about(what.mean, what.sigma)
     two = np.isfinite(what.other)
     if not two.any():
         return first
-    second = about(np.where(two, what.other, what.mean))
+    second = about(
+        np.where(two, what.other, what.mean), np.where(two, what.other_sigma, what.sigma)
+    )
     result: Array = np.where(two, 0.5 * (first + second), first)
     return result

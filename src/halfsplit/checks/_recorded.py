@@ -87,9 +87,8 @@ def levels(stage: Stage, world: World) -> Array:
     p = np.empty((len(world.faults), len(stage.states), len(stage.nets), 3))
     error = SCOPE_ERROR + SCOPE_SHARE * np.nan_to_num(np.ptp(stage.swings, axis=0))
     for s, state in enumerate(stage.states):
-        numbers = world.volts(state, stage.places)
-        sigma = np.hypot(numbers.spread, error)
-        rows = three_way(numbers, sigma, stage.below, stage.above, NOTHING_HELD)
+        numbers = world.volts(state, stage.places).widened(lambda _: error)
+        rows = three_way(numbers, stage.below, stage.above, NOTHING_HELD)
         p[:, s] = np.moveaxis(rows, 0, 1)
     return np.where(stage.on[:, None], p[..., ::-1], p)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -25,4 +26,4 @@ def predict(checks: Sequence[Check], world: World, meter: Meter) -> tuple[Number
     share = known / (1.0 + known)
     relative = np.hypot(numbers.spread, meter.ohms_relative)
     sigma = np.hypot(share * relative, meter.ohms_absolute / (1.0 + known))
-    return numbers, predicted(numbers, sigma, ohms_grid())
+    return numbers, predicted(replace(numbers, spread=sigma), ohms_grid())

@@ -50,5 +50,5 @@ def right(world: World, state: str, net: str) -> Array:
         return np.full(len(numbers.mean), 0.5)
     width = max(tolerance(good), _SIGMAS * spread)
     ends = np.array([good - width]), np.array([good + width])
-    within: Array = three_way(numbers, numbers.spread, *ends, _FLOATING)[0, :, 1]
+    within: Array = three_way(numbers, *ends, _FLOATING)[0, :, 1]
     return within

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 import numpy as np
@@ -96,4 +97,4 @@ class StorageKind(Kind):
         known = np.where(np.isfinite(numbers.mean), numbers.mean, 0.0)
         share = known / (grid.least + known)
         sigma = np.hypot(share * np.hypot(numbers.spread, ERROR), 0.02)
-        return numbers, predicted(numbers, sigma, grid)
+        return numbers, predicted(replace(numbers, spread=sigma), grid)

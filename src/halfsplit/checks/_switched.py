@@ -103,7 +103,7 @@ class SwitchedKind(Kind):
 
     def _predict(self, check: Check, world: World) -> Predicted:
         numbers = self._numbers(check, world)
-        return predicted(numbers, numbers.spread, self.grid())
+        return predicted(numbers, self.grid())
 
     def _numbers(self, check: Check, world: World) -> Numbers:
         mean = self.of(switched(check.places[0], world))[:, None]
@@ -112,6 +112,7 @@ class SwitchedKind(Kind):
             mean=mean,
             spread=np.where(unresolved, np.nan, self.spread),
             other=np.full_like(mean, np.nan),
+            other_spread=np.full_like(mean, np.nan),
             floating=np.zeros_like(unresolved),
             unresolved=unresolved,
         )

@@ -11,22 +11,26 @@ from halfsplit.solve.law import Array
 __all__ = ["three_way"]
 
 
-def three_way(numbers: Numbers, sigma: Array, low: Array, high: Array, floating: Array) -> Array:
+def three_way(numbers: Numbers, low: Array, high: Array, floating: Array) -> Array:
     """[C, F, 3] probabilities of being below ``low`` [C], between, and above ``high`` [C].
 
-    ``sigma`` [F, C] is the whole standard deviation; ``floating`` [3] is the row where nothing
+    The spreads of ``numbers`` have all errors in them; ``floating`` [3] is the row where nothing
     holds the place; unresolved is even.
     """
     mean = np.where(np.isfinite(numbers.mean), numbers.mean, 0.0)
-    sigma = np.where(np.isfinite(sigma) & (sigma > 0.0), sigma, 1e-6)
-    p = _split(mean, sigma, low, high)
+    p = _split(mean, _usable(numbers.spread), low, high)
     two = np.isfinite(numbers.other)
     if two.any():
-        second = _split(np.where(two, numbers.other, mean), sigma, low, high)
+        other = np.where(two, numbers.other, mean)
+        second = _split(other, _usable(numbers.other_spread), low, high)
         p = np.where(two[..., None], 0.5 * (p + second), p)
     p[numbers.floating] = floating
     p[numbers.unresolved | np.isnan(numbers.mean)] = 1.0 / 3.0
     return np.ascontiguousarray(np.moveaxis(p, 1, 0))
+
+
+def _usable(spread: Array) -> Array:
+    return np.where(np.isfinite(spread) & (spread > 0.0), spread, 1e-6)
 
 
 def _split(mean: Array, sigma: Array, low: Array, high: Array) -> Array:

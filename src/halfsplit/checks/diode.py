@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -86,11 +87,11 @@ class Diode(Kind):
             [(check.places[0], check.places[1]) for check in checks], meter.source
         )
         shown = np.where(np.isfinite(numbers.mean), numbers.mean, 0.0)
-        own = meter.volts_absolute + meter.volts_relative * np.abs(shown)
+        own = meter.volts_error(shown)
         unsure = KNOWN_ERROR if meter.calibrated else CURRENT_ERROR
         sigma = np.hypot(np.hypot(numbers.spread, own), unsure)
         sigma = np.where(np.isfinite(sigma), sigma, unsure)
-        return numbers, predicted(numbers, sigma, diode_grid(meter.diode_limit))
+        return numbers, predicted(replace(numbers, spread=sigma), diode_grid(meter.diode_limit))
 
     def _between(self, world: World) -> list[tuple[str, str]]:
         ground, board = ground_place(world), world.board

@@ -11,6 +11,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field
 from typing import Literal, Protocol
 
+import numpy as np
+import numpy.typing as npt
+
 from halfsplit.build.world import USUAL, MeterSource, World
 from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
@@ -117,6 +120,11 @@ class Meter:
     calibrated: float = 0.0
     capacitance_hertz: float = 0.0
     esr_hertz: float = 0.0
+
+    def volts_error(self, volts: npt.ArrayLike) -> Array:
+        """One standard deviation of a reading of ``volts``, of any shape."""
+        error: Array = self.volts_absolute + self.volts_relative * np.abs(volts)
+        return error
 
     @property
     def source(self) -> MeterSource:

@@ -122,11 +122,10 @@ class Level(Kind):
 
     def _rows(self, checks: Sequence[Check], world: World) -> Array:
         """[C, F, 3]."""
-        numbers = gather(checks, world)
+        numbers = gather(checks, world).widened(lambda _: PROBE_ERROR)
         limits = [world.thresholds(world.place(check.places[0]).net) for check in checks]
         low, high = np.array(limits).T
-        sigma = np.hypot(numbers.spread, PROBE_ERROR)
-        p = three_way(numbers, sigma, low, high, NOTHING_LIT)
+        p = three_way(numbers, low, high, NOTHING_LIT)
         p *= 1.0 - FLOOR
         p += FLOOR / 3.0
         return p

@@ -139,21 +139,18 @@ class Symptom(Kind):
             numbers = world.current(check.state, [output.target])
             # A load works whichever way round it is wired.
             numbers = replace(numbers, mean=np.abs(numbers.mean), other=np.abs(numbers.other))
-            error = np.zeros_like(numbers.mean)
         else:
             numbers = world.volts(check.state, [f"net {output.target}"])
-            error = np.full_like(numbers.mean, meter.volts_absolute)
-        low, high = _thresholds(output, world)
-        true = _true(numbers, error, low, high)
+            numbers = numbers.widened(lambda _: meter.volts_absolute)
+        true = _true(numbers, *_thresholds(output, world))
         seen: Array = (1.0 - FLOOR) * (true @ SEEN) + FLOOR / 3.0
         return seen
 
 
-def _true(numbers: Numbers, error: Array, low: float, high: float) -> Array:
+def _true(numbers: Numbers, low: float, high: float) -> Array:
     """[F, 3] what the output truly does."""
     floating = np.array([0.4, 0.4, 0.2])
-    sigma = np.hypot(numbers.spread, error)
-    true: Array = three_way(numbers, sigma, np.array([low]), np.array([high]), floating)[0]
+    true: Array = three_way(numbers, np.array([low]), np.array([high]), floating)[0]
     return true
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from halfsplit.build.world import World
 from halfsplit.checks._answers import read_number
 from halfsplit.checks._base import Kind
@@ -118,8 +116,7 @@ class Volts(Kind):
 
     def _predict(self, checks: Sequence[Check], world: World, meter: Meter) -> Predicted:
         numbers = gather(checks, world)
-        own = meter.volts_absolute + meter.volts_relative * np.abs(numbers.mean)
-        return predicted(numbers, np.hypot(numbers.spread, own), volts_grid(world))
+        return predicted(numbers.widened(meter.volts_error), volts_grid(world))
 
 
 def _far_legs(world: World) -> frozenset[str]:

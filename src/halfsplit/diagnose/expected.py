@@ -95,12 +95,12 @@ def _at(
 ) -> Expected:
     mean, floating = numbers.mean[:, column], numbers.floating[:, column]
     unresolved = numbers.unresolved[:, column]
-    own = meter.volts_absolute + meter.volts_relative * np.abs(np.nan_to_num(mean))
-    spread = np.hypot(np.nan_to_num(numbers.spread[:, column]), own)
+    shown = numbers.widened(meter.volts_error)
+    spread = np.nan_to_num(shown.spread[:, column])
     other = float(numbers.other[0, column])
     apart = np.abs(mean - mean[0]) > APART * np.hypot(spread, spread[0])
     if not math.isnan(other):
-        apart &= np.abs(mean - other) > APART * np.hypot(spread, spread[0])
+        apart &= np.abs(mean - other) > APART * np.hypot(spread, shown.other_spread[0, column])
     told = (apart | (floating != floating[0])) & ~unresolved & ~unresolved[0]
     return Expected(
         place=name,

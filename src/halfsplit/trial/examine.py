@@ -20,7 +20,7 @@ from halfsplit.diagnose.wider import considered
 from halfsplit.frozen import dataclass
 from halfsplit.trial.patient import Patient
 
-__all__ = ["Ask", "Asked", "Finding", "Pick", "examine"]
+__all__ = ["Ask", "Asked", "Finding", "Pick", "begin", "examine"]
 
 MOST = 80
 """Checks after which the examination is broken off."""
@@ -92,11 +92,11 @@ def examine(
     most: int = MOST,
     pick: Pick | None = None,
 ) -> Finding:
-    """Ask the best suggestion again and again until the verdict is a repair, nothing is left,
-    or ``most`` checks have been made; repair, and go on until the board is cured or
-    :data:`REPAIRS` were in vain. ``pick`` chooses the check, the program's own choice unless
-    given."""
-    session = _start(catalogue, limits)
+    """Begin with the complaint, then ask the best suggestion again and again until the verdict is
+    a repair, nothing is left, or ``most`` checks have been made; repair, and go on until the board
+    is cured or :data:`REPAIRS` were in vain. ``pick`` chooses the check, the program's own choice
+    unless given."""
+    session = begin(catalogue, limits, patient.complaint)
     asked: list[Asked] = []
     first: Finding | None = None
     for _ in range(REPAIRS):
@@ -138,9 +138,16 @@ def _question(
     return session
 
 
-@lru_cache(maxsize=4)
-def _start(catalogue: Catalogue, limits: Limits) -> Session:
-    return Session.start(catalogue.world, Meter(), limits, catalogue=catalogue)
+@lru_cache(maxsize=KNOWN)
+def begin(
+    catalogue: Catalogue, limits: Limits, complaint: tuple[Check, str] | None = None
+) -> Session:
+    """A session that knows what its owner brings the board in for, if anything."""
+    session = Session.start(catalogue.world, Meter(), limits, catalogue=catalogue)
+    if complaint is None:
+        return session
+    check, said = complaint
+    return session.enter(check, catalogue.kind(check.kind).read(check, said, session.world))
 
 
 def _entered(session: Session, best: Suggestion, said: str) -> tuple[Session, Asked]:

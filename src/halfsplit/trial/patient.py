@@ -28,12 +28,14 @@ class Bill:
 @dataclass(slots=True)
 class Patient:
     """``answer`` does a check; ``wrong`` are ids of suspects that are still to be put right;
-    ``renewed`` is told them after every repair."""
+    ``renewed`` is told them after every repair. ``complaint`` is what its owner brings it in for: a
+    wrong output in a state and what it does; ``None`` when nobody has noticed anything."""
 
     answer: Callable[[Check], str]
     wrong: set[str]
     renewed: Callable[[Collection[str]], None] = lambda left: None
     bill: Bill = field(default_factory=Bill)
+    complaint: tuple[Check, str] | None = None
 
     @property
     def well(self) -> bool:

@@ -1,7 +1,7 @@
 """Other ways to look for a fault, played on the same boards: what a repairer does without the
 program, and what the program would do without choosing.
 
-All begin with the symptoms, as the program does, and repair until the board is cured.
+All begin with the complaint and all symptoms, and repair until the board is cured.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from halfsplit.belief.posterior import UNEXPLAINED, misfit
 from halfsplit.build.fault import ELSE, Suspect
 from halfsplit.build.world import World
 from halfsplit.checks._places import representative
-from halfsplit.checks.kind import Check, Limits, Meter
+from halfsplit.checks.kind import Check, Limits
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.diagnose.choose import Suggestion, suggestion_at
 from halfsplit.diagnose.entry import Entry
@@ -22,7 +22,7 @@ from halfsplit.diagnose.halving import Halving, halvings
 from halfsplit.diagnose.outlook import LITTLE, look_ahead
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.verdict import verdict
-from halfsplit.trial.examine import MOST, Ask, Finding, examine
+from halfsplit.trial.examine import MOST, Ask, Finding, begin, examine
 from halfsplit.trial.patient import Patient
 
 __all__ = ["PROGRAM", "RIVALS"]
@@ -88,9 +88,12 @@ RIVALS: Mapping[str, Ask] = {
 
 
 def _symptoms(world: World, patient: Patient, catalogue: Catalogue, limits: Limits) -> Session:
-    session = Session.start(world, Meter(), limits, catalogue=catalogue)
+    session = begin(catalogue, limits, patient.complaint)
     kind = catalogue.kind(SYMPTOM)
+    known = session.answered()
     for check in kind.offers(world):
+        if check.id in known:
+            continue
         session = session.enter(check, kind.read(check, patient.answer(check), world))
         patient.bill.minutes += SYMPTOM_MINUTES
     return session

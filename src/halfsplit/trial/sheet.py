@@ -66,6 +66,8 @@ class Sheet:
     """Each with what stands in its place when no supply is on."""
     models: dict[str, str] = field(default_factory=dict)
     knobs: dict[str, float] = field(default_factory=dict)
+    empty: list[str] = field(default_factory=list)
+    """Knobs of capacitors that hold a net low or high until they have filled."""
     rng: np.random.Generator = field(init=False)
     _nodes: dict[str, str] = field(default_factory=dict)
     _legs: dict[tuple[str, str], str] = field(default_factory=dict)

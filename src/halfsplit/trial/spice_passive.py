@@ -16,6 +16,8 @@ from halfsplit.trial.spice_junction import leak as ohms_of_leak
 __all__ = ["RENDERERS"]
 
 _OPEN = 1e9
+_FILLS = 0.4e-6
+"""Farads: smaller ones are full before the supply is up (with the usual kilohms, assumed)."""
 
 
 def _resistor(sheet: Sheet, part: Part, wrong: Wrong) -> None:
@@ -98,8 +100,18 @@ def _capacitor(sheet: Sheet, part: Part, wrong: Wrong) -> None:
         leak = float(sheet.rng.uniform(3e4, 3e5))
     elif wrong.is_("open", "low value", "dried out"):
         leak = _OPEN
-    first, second = part.pins
-    sheet.ohms(sheet.name("r", part, "leak"), sheet.pin(part, first), sheet.pin(part, second), leak)
+    first, second = (sheet.pin(part, pin) for pin in part.pins)
+    name = sheet.name("r", part, "leak")
+    fills = _holds_a_net(sheet, part) and farads >= _FILLS and not wrong.is_("open")
+    sheet.ohms(name, first, second, leak, knob=fills)
+    if fills:
+        sheet.empty.append(name)
+
+
+def _holds_a_net(sheet: Sheet, part: Part) -> bool:
+    """Whether one end is on a supply or ground and the other is not."""
+    fixed = {sheet.board.ground, *(rail.net for rail in sheet.board.rails)}
+    return len(set(part.pins.values()) - fixed) == 1 and bool(set(part.pins.values()) & fixed)
 
 
 def _coil(sheet: Sheet, part: Part, wrong: Wrong) -> None:

@@ -27,6 +27,8 @@ _RANGES = (200.0, 2e3, 20e3, 200e3, 2e6, 20e6)
 """Full scale of the ohms ranges, ohm."""
 _OHMS_VOLTS = 0.4
 _DIODE_VOLTS, _DIODE_OHMS, _DIODE_LIMIT = 3.0, 2e3, 2.0
+_EMPTY = 0.1
+"""Ohm; what stands for an empty capacitor at the moment of power-on."""
 _ROUNDS = 8
 """Most times that stored bits are worked through in one step (a ripple counter's stages)."""
 _EITHER = (0.2, 4.0)
@@ -209,8 +211,11 @@ class Stand:
         held = {bit.source: float(rng.integers(0, 2)) for bit in bits}
         latched = {node: float(rng.choice(_EITHER)) for node in self._looped}
         before: dict[str, float] | None = None
-        for step in state.steps:
-            knobs = self.netlist.settings(state, step)
+        moments = [self.netlist.settings(state, step) for step in state.steps]
+        empty = dict.fromkeys(self.netlist.sheet.empty, _EMPTY)
+        if empty:
+            moments.insert(0, moments[0] | empty)
+        for knobs in moments:
             for _ in range(_ROUNDS):
                 now = self._solve_on({**knobs, **held}, (), latched)
                 if now is None:

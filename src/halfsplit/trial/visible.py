@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Meter
-from halfsplit.diagnose.catalogue import Catalogue
+from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.trial.player import Player
 
-__all__ = ["visible_by", "wrong_output"]
+__all__ = ["visible_by", "wrong_outputs"]
 
 _TIMES = 2.0
 """Spreads by which a reading must differ."""
@@ -22,20 +23,20 @@ def visible_by(played: Player, good: Player, world: World, catalogue: Catalogue)
     (seed); only what is truly there is compared.
     """
     return (
-        wrong_output(played, good, world)
+        next((check.id for check, _ in wrong_outputs(played, good, world)), "")
         or _by_volts(played, good, world, catalogue)
         or _by_pairs(played, good, world, catalogue)
     )
 
 
-def wrong_output(played: Player, good: Player, world: World) -> str:
-    """The first symptom that differs; empty when nobody would notice anything."""
+def wrong_outputs(played: Player, good: Player, world: World) -> Iterator[tuple[Check, str]]:
+    """Symptoms that differ from the good board's, each with what is seen; none when nobody would
+    notice anything."""
     for output in played.board.outputs:
         for state in _powered(world):
             is_, was = played.outputs(output, state), good.outputs(output, state)
             if is_ is not None and was is not None and is_ != was:
-                return f"symptom {output.name} @{state}"
-    return ""
+                yield Check(kind=SYMPTOM, places=(output.name,), state=state), is_
 
 
 def _by_volts(played: Player, good: Player, world: World, catalogue: Catalogue) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 
 from halfsplit.build.fault import HEALTHY, Fault
 from halfsplit.build.world import World
-from halfsplit.checks.kind import Limits, Meter
+from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.errors import HalfsplitError
@@ -21,7 +21,7 @@ from halfsplit.trial.patient import VERIFY, Patient
 from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.report import Outcome
 from halfsplit.trial.stand import Bench
-from halfsplit.trial.visible import visible_by, wrong_output
+from halfsplit.trial.visible import visible_by, wrong_outputs
 
 __all__ = ["Plan", "Work"]
 
@@ -102,7 +102,12 @@ class Work:
         shown = visible_by(player, good, plan.world, self.catalogue)
         if not shown or not self._noticed(hidden, seed, good):
             return Outcome(fault=hidden.name, suspect=suspects, visible="")
-        patient = Patient(answer=player.answer, wrong=set(hidden.suspects), renewed=player.mended)
+        patient = Patient(
+            answer=player.answer,
+            wrong=set(hidden.suspects),
+            renewed=player.mended,
+            complaint=self._complaint(player, good, number),
+        )
         found = plan.ask(plan.world, patient, self.catalogue, plan.limits)
         named = {one for name, _ in found.named[:1] for one in name.split(" + ")}
         right = bool(named & set(hidden.suspects) or set(found.ties) & set(hidden.suspects))
@@ -139,8 +144,12 @@ class Work:
         assert self.bench is not None
         alone = len(hidden.faults) == 1 and hidden.present >= 1.0
         return alone or all(
-            wrong_output(
-                Player(self.plan.world.board, one, seed, self.bench, STEADY), good, self.plan.world
+            any(
+                wrong_outputs(
+                    Player(self.plan.world.board, one, seed, self.bench, STEADY),
+                    good,
+                    self.plan.world,
+                )
             )
             for one in hidden.faults
         )
@@ -168,6 +177,12 @@ class Work:
             if told.p[0, best] > _EXPECTED and player.answer(check) != told.labels[best]:
                 return False
         return True
+
+    def _complaint(self, player: Player, good: Player, number: int) -> tuple[Check, str] | None:
+        """What the owner has noticed: any one of all that is wrong; ``None`` when nothing is."""
+        wrong = list(wrong_outputs(player, good, self.plan.world))
+        rng = np.random.default_rng([self.plan.seed, number, 11])
+        return wrong[int(rng.integers(len(wrong)))] if wrong else None
 
     def _why(self, fault: Fault, found: Finding, player: Player) -> tuple[str, str]:
         """A class of miss, and the reading that spoke most against the truth."""
