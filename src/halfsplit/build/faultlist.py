@@ -6,7 +6,7 @@ multiplied by an age factor that is a stated assumption (:mod:`halfsplit.parts.a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
 
@@ -28,6 +28,8 @@ from halfsplit.parts.socket import contact_modes
 from halfsplit.solve.law import Array
 
 __all__ = ["ELSE_SHARE", "FaultList", "list_faults"]
+
+Nets = Mapping[str, Sequence[tuple[str, str]]]
 
 ELSE_SHARE = 0.03
 """Prior share of "something else": what no list holds (common practice, no source)."""
@@ -74,7 +76,8 @@ def list_faults(assembly: Assembly, *, years: float) -> FaultList:
         )
     ]
     suspects: dict[str, Suspect] = {}
-    parts = (_of_part(assembly, part, ageing) for part in assembly.board.parts)
+    nets = assembly.board.nets()
+    parts = (_of_part(assembly, part, ageing, nets) for part in assembly.board.parts)
     for fault, suspect in chain(*parts, _of_rails(assembly), mechanical_faults(assembly)):
         faults += _in_degrees(assembly, fault)
         suspects.setdefault(suspect.id, suspect)
@@ -121,7 +124,9 @@ def _in_degrees(assembly: Assembly, fault: Fault) -> list[Fault]:
     return found
 
 
-def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[Fault, Suspect]]:
+def _of_part(
+    assembly: Assembly, part: Part, ageing: Ageing, nets: Nets
+) -> Iterable[tuple[Fault, Suspect]]:
     kind = assembly.kinds[part.designator]
     rate = kind.rate(part)
     replace = Suspect(
@@ -154,10 +159,12 @@ def _of_part(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
             ),
             replace,
         )
-    yield from _of_pins(assembly, part, ageing)
+    yield from _of_pins(assembly, part, ageing, nets)
 
 
-def _of_pins(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[Fault, Suspect]]:
+def _of_pins(
+    assembly: Assembly, part: Part, ageing: Ageing, nets: Nets
+) -> Iterable[tuple[Fault, Suspect]]:
     if part.kind == BLOCK:  # what joins blocks is inside one of them
         return
     kind = assembly.kinds[part.designator]
@@ -169,7 +176,7 @@ def _of_pins(assembly: Assembly, part: Part, ageing: Ageing) -> Iterable[tuple[F
         if mode.name.endswith("bridged"):
             yield _bridge(part, mode, rate, source)
         elif mode.name.endswith(("track broken", "track resistive")):
-            ends = assembly.board.nets()[part.pins[mode.pin]]
+            ends = nets[part.pins[mode.pin]]
             if len(ends) == 2 and ends[0] != (part.designator, mode.pin):
                 continue  # one track joins the two pins of this net: it is the other's
             rate *= 2.0 if len(ends) == 2 else 1.0

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -74,39 +75,37 @@ def sample_deviations(assembly: Assembly, samples: int, seed: int = 1983) -> lis
     """
     count = samples - 1
     rng = np.random.default_rng(seed)
-    quantiles = {
-        name: np.append(0.5, (rng.permutation(count) + rng.uniform(size=count)) / max(count, 1))
-        for name in independent_draws(assembly)
-    }
-    return _deviations(
-        assembly,
-        samples,
-        {
-            name: (2.0 * u - 1.0, np.append(0.0, _normal_quantile(u[1:])))
-            for name, u in quantiles.items()
-        },
+    drawn = [rng.permutation(count) + rng.uniform(size=count) for _ in independent_draws(assembly)]
+    u = np.reshape(drawn, (len(drawn), count)) / max(count, 1)
+    nominal = np.zeros((len(drawn), 1))
+    flat, normal = (
+        np.hstack((nominal, deviation)) for deviation in (2.0 * u - 1.0, _normal_quantile(u))
     )
+    return _deviations(assembly, flat, normal)
 
 
 def drawn_deviations(assembly: Assembly, deviations: Array) -> list[Array]:
     """Deviations of every parameter from its base, for each group [P, M, S], when the K draws are
     off by ``deviations`` [K, S] standard deviations."""
-    flat = deviations / np.sqrt(3.0)
-    rows = zip(independent_draws(assembly), flat, deviations, strict=True)
-    return _deviations(assembly, deviations.shape[1], {name: (low, row) for name, low, row in rows})
+    return _deviations(assembly, deviations / np.sqrt(3.0), deviations)
 
 
-def _deviations(
-    assembly: Assembly, samples: int, draws: Mapping[str, tuple[Array, Array]]
-) -> list[Array]:
-    """For each group [P, M, S]; ``draws`` by name: where each sample lies between the ends of a
-    flat spread (-1 to 1), and how many standard deviations off in a normal one."""
+def _deviations(assembly: Assembly, flat: Array, normal: Array) -> list[Array]:
+    """For each group [P, M, S]; of the K draws [K, S]: where each sample lies between the ends of
+    a flat spread (-1 to 1), and how many standard deviations off in a normal one."""
     circuit = assembly.circuit
-    found = [np.zeros((*group.base.shape, samples)) for group in circuit.groups]
+    found = [np.zeros((*group.base.shape, flat.shape[1])) for group in circuit.groups]
+    number = {name: k for k, name in enumerate(independent_draws(assembly))}
+    of_group: dict[int, list[tuple[int, int, int, Spread]]] = defaultdict(list)
     for at in assembly.spreads:
         group, row, member = circuit.locate(at.key, at.param)
-        base = circuit.groups[group].base[row, member]
-        found[group][row, member] = _deviation(at.spread, base, *draws[_draw(at)])
+        of_group[group].append((row, member, number[_draw(at)], at.spread))
+    for group, spreads in of_group.items():
+        row, member, draw = np.asarray([where[:3] for where in spreads], dtype=np.intp).T
+        base = circuit.groups[group].base[row, member][:, None]
+        found[group][row, member] = _deviation(
+            [where[3] for where in spreads], base, flat[draw], normal[draw]
+        )
     return found
 
 
@@ -117,11 +116,14 @@ def _draw(at: SpreadAt) -> str:
     return f"{owner}:{f'all {shared}' if shared else element}:{at.param}"
 
 
-def _deviation(spread: Spread, base: float, flat: Array, normal: Array) -> Array:
-    width = abs(base) * spread.relative + spread.absolute
-    if spread.shape == "log":
-        return base * np.expm1(normal * spread.relative)
-    return (flat if spread.shape == "flat" else normal) * width
+def _deviation(spreads: Sequence[Spread], base: Array, flat: Array, normal: Array) -> Array:
+    """[K, S] of K parameters with these spreads and ``base`` [K, 1] values."""
+    relative = np.asarray([spread.relative for spread in spreads])[:, None]
+    absolute = np.asarray([spread.absolute for spread in spreads])[:, None]
+    shape = np.asarray([spread.shape for spread in spreads])[:, None]
+    by_width = np.where(shape == "flat", flat, normal) * (np.abs(base) * relative + absolute)
+    found: Array = np.where(shape == "log", base * np.expm1(normal * relative), by_width)
+    return found
 
 
 def _normal_quantile(u: Array) -> Array:
