@@ -7,7 +7,7 @@ from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.diagnose.choose import suggest
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.watching import WATCH, WATCHING
-from halfsplit.diagnose.wider import considered, is_wider
+from halfsplit.diagnose.wider import considered, is_wider, widen
 
 
 def all_right() -> Session:
@@ -81,3 +81,13 @@ def test_who_cannot_tell_is_not_asked_again() -> None:
     session = all_right()
     question = suggest(session, 1)[0].id
     assert asked(more(session, (question, "?"))) != CONSTANCY
+
+
+def test_what_no_output_shows_is_not_what_was_seen_to_come_and_go() -> None:
+    """D1 open shows at no output, R1 open does: their odds before and after it was said."""
+    session = all_right()
+    question = suggest(session, 1)[0].id
+    unsaid = fault_shares(widen(session))
+    said = fault_shares(considered(more(session, (question, "now and then"))))
+    one, other = (f"{fault} open, now and then" for fault in ("D1", "R1"))
+    assert said[one] / said[other] < 0.4 * unsaid[one] / unsaid[other]

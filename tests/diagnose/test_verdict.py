@@ -3,6 +3,8 @@
 from typing import Any
 
 import pytest
+from tests.diagnose import boards
+from tests.diagnose.boards import case, more
 from tests.diagnose.fakes import FakeWorld, TableKind, check, kind, shares, start, word, world
 
 from halfsplit.belief.posterior import Array, normalise
@@ -199,3 +201,15 @@ def test_explanation_is_the_likelihood_ratio_against_the_rest() -> None:
     assert [weight.number for weight in r2.lowered] == [2]
     assert "less likely if it is R2 open" in r2.lowered[0].sentence
     assert "lowered by #2" in r2.summary
+
+
+def test_a_slip_that_was_put_right_is_no_contradiction_where_the_trouble_is_always_there() -> None:
+    """R1 of the emitter follower's base read twice, wrong and then right."""
+    told = (
+        ("symptom phase A pulls @hold", "off"), ("volts Q1.b @hold", "0.16"),
+        ("volts Q2.b @hold", "0.0"), ("volts Q1.b @hold", "4.8"), ("volts Q1.b @hold", "0.16"),
+    )  # fmt: skip
+    seen = case(boards.CHANNEL, *told)
+    question = ("constancy phase A pulls", "comes and goes")
+    assert contradiction(more(seen, question)) is not None
+    assert contradiction(more(seen, (question[0], "always"))) is None

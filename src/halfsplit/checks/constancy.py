@@ -14,9 +14,9 @@ from halfsplit.checks._words import read_word, said_column
 from halfsplit.checks.kind import Check, Meter, Outcomes, Reading
 from halfsplit.solve.law import Array
 
-__all__ = ["CONSTANCY", "FITFUL", "KIND", "Constancy", "is_loose"]
+__all__ = ["ALWAYS", "CONSTANCY", "FITFUL", "KIND", "Constancy", "is_loose"]
 
-CONSTANCY, FITFUL = "constancy", "comes and goes"
+CONSTANCY, ALWAYS, FITFUL = "constancy", "always", "comes and goes"
 LOOSE, OTHER = 0.3, 0.05
 """Faults of metal that touches or does not, and all others, that somebody has seen come and go
 (judgement, no source)."""
@@ -33,12 +33,12 @@ class Constancy(Kind):
     )
     takes = "output"
     words = {  # noqa: RUF012 - declared in Kind
-        "always": "it is wrong every time it is tried",
+        ALWAYS: "it is wrong every time it is tried",
         FITFUL: "it is right at some times and wrong at others",
     }
     synonyms = {  # noqa: RUF012 - fixed
         **dict.fromkeys(("always", "every time", "constant", "steady", "yes", "all the time"),
-                        "always"),
+                        ALWAYS),
         **dict.fromkeys((FITFUL, "sometimes", "now and then", "intermittent", "no", "at times",
                          "not always", "when cold", "when warm", "on and off"), FITFUL),
     }  # fmt: skip
@@ -62,7 +62,7 @@ class Constancy(Kind):
         return said_column(p, reading, self.words)
 
     def expected(self, check: Check, world: World, meter: Meter) -> str:
-        return "always"
+        return ALWAYS
 
 
 def is_loose(fault: Fault) -> bool:

@@ -11,6 +11,7 @@ from halfsplit.belief.posterior import Array, posterior
 from halfsplit.belief.shapes import SILENT, best_pairs, now_and_then, two
 from halfsplit.build.together import consequences
 from halfsplit.checks.constancy import FITFUL, is_loose
+from halfsplit.diagnose.catalogue import IDLE, SYMPTOM
 from halfsplit.diagnose.cures import DRAWING
 from halfsplit.diagnose.entry import Entry, joint_of
 from halfsplit.diagnose.session import Session
@@ -25,6 +26,8 @@ BURNT = 0.3
 """A part that a fault overloads has gone with it (judgement, no source)."""
 LOOSE, FICKLE = 0.3, 0.03
 """Bad joints and contacts, and other faults, that come and go (judgement, no source)."""
+UNNOTICED = 0.02
+"""Somebody says of a fault that no output shows that it comes and goes (judgement, no source)."""
 REDRAWN, VERIFIED = 0.03, 0.1
 """Cases in which the board differs from its file at some net that matters; and how much less so
 where a part on it was checked against the board (judgement, no source)."""
@@ -136,6 +139,17 @@ def _odds(session: Session) -> Array:
     return np.array([LOOSE if is_loose(fault) else FICKLE for fault in session.world.faults])
 
 
+def _noticed(session: Session) -> Array:
+    """[F] how much less likely each fault is because it was seen to come and go: what no output
+    shows nobody has seen. Ones as long as nobody said so."""
+    catalogue, faults = session.catalogue, session.world.faults
+    if said(session.entries) != FITFUL or SYMPTOM not in catalogue.kinds:
+        return np.ones(len(faults))
+    shown = 1.0 - catalogue.unseen()
+    off = np.array([fault.where == "off-board" for fault in faults], dtype=np.bool_)
+    return np.where(off, 1.0, np.maximum(shown, UNNOTICED) / np.maximum(shown, IDLE))
+
+
 def _rows(entries: Sequence[Entry]) -> Array:
     """[E, F + 1] log2 likelihoods."""
     return np.stack([np.log2(np.maximum(entry.likelihood, 1e-300)) for entry in entries])
@@ -147,7 +161,7 @@ def _fitful(session: Session, prior: Array, most: int) -> list[tuple[Shape, floa
     seen = watched(session.entries)
     waited = np.array([entry.number in seen for entry in session.entries], dtype=np.bool_)
     share = now_and_then(rows, np.where(waited, CAUGHT, np.nan))
-    weight = prior[:-1] * _odds(session)
+    weight = prior[:-1] * _odds(session) * _noticed(session)
     moved = (np.abs(rows[:, :-1] - rows[:, :1]) > SILENT).any(axis=0)
     with np.errstate(divide="ignore"):
         score = np.where(moved, np.log2(weight), -np.inf) + share.weight[:-1]

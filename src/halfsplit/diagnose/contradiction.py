@@ -7,8 +7,10 @@ from functools import lru_cache
 import numpy as np
 
 from halfsplit.belief.posterior import UNEXPLAINED, Array, entropy, group_sums, misfit
+from halfsplit.checks.constancy import ALWAYS
 from halfsplit.diagnose.entry import Entry, joint_of
 from halfsplit.diagnose.session import Ranked, Session
+from halfsplit.diagnose.watching import said
 from halfsplit.frozen import dataclass
 
 __all__ = ["Contradiction", "contradiction"]
@@ -48,6 +50,8 @@ def contradiction(session: Session) -> Contradiction | None:
     if not entries:
         return None
     fits = np.stack([misfit(entry.likelihood)[:-1] for entry in entries])
+    if said(entries) == ALWAYS:
+        fits = _best_of_repeats(entries, fits)
     likely = np.flatnonzero((listed >= RIVAL * listed.max()) & (listed > 0.0))
     explained = any(float(fits[:, fault].max()) <= UNEXPLAINED for fault in likely)
     if explained and session.p[-1] <= 0.5:
@@ -70,6 +74,20 @@ def contradiction(session: Session) -> Contradiction | None:
         gain=_gain(session, misread, then) if misread else 0.0,
         sentence=_sentence(session, suspect, unexplained, misread, others, without),
     )
+
+
+def _best_of_repeats(entries: list[Entry], fits: Array) -> Array:
+    """[E, F] misfits with every reading as well explained as the best of its repeats: where the
+    trouble is always there, of two that disagree one was a slip, and need not be explained."""
+    found = fits.copy()
+    for at, entry in enumerate(entries):
+        same = [
+            k
+            for k, other in enumerate(entries)
+            if other.check.id == entry.check.id and other.epoch == entry.epoch
+        ]
+        found[at] = fits[same].min(axis=0)
+    return found
 
 
 def _best_fault(session: Session) -> int:
