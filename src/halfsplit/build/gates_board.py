@@ -20,7 +20,7 @@ from halfsplit.parts.registry import KINDS
 from halfsplit.solve.expression import parse
 from halfsplit.solve.gates import Kind
 
-__all__ = ["board_gates", "chip_gates"]
+__all__ = ["board_gates", "chip_gates", "has_gates"]
 
 _GATE = {"&": Kind.AND, "|": Kind.OR, "^": Kind.XOR}
 
@@ -40,6 +40,11 @@ def board_gates(board: Board) -> NamedGates:
     if not made.drivers:
         raise made.refused("expected at least one logic chip without memory, such as 74LS00")
     return made.named(constant, wanted)
+
+
+def has_gates(board: Board) -> bool:
+    """Whether a chip of the board is logic without memory."""
+    return any(_logic(part.kind) is not None for part in board.parts)
 
 
 def chip_gates(kind: str) -> NamedGates:

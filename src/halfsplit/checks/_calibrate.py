@@ -11,8 +11,9 @@ import numpy as np
 from halfsplit.checks.kind import Meter
 from halfsplit.errors import ReadingError
 from halfsplit.frozen import dataclass
+from halfsplit.units import parse
 
-__all__ = ["FEWEST", "DiodeReading", "ResistorReading", "calibrated"]
+__all__ = ["FEWEST", "DiodeReading", "ResistorReading", "calibrated", "calibrated_as_typed"]
 
 FEWEST = 3
 _EMISSION = 1.8 * 0.025852
@@ -76,6 +77,26 @@ def calibrated(
         calibrated=1.0,
     )
     return found if diode is None else replace(found, ohms_volts=_ohms_volts(found, diode))
+
+
+def calibrated_as_typed(
+    meter: Meter, resistors: Sequence[Sequence[str]], diode: Sequence[str] | None
+) -> Meter:
+    """As :func:`calibrated`, from what was typed: of each resistor its value, what the ohms range
+    shows and what the diode test shows; of the diode the diode test and the ohms range; ``OL``
+    where it shows that. Raises UnitError too."""
+    if diode and not resistors:
+        raise ReadingError(f"expected {FEWEST} resistors beside the diode, got none")
+    return calibrated(
+        meter,
+        [ResistorReading(known=parse(value, "Ω"), ohms=_shown(ohms, "Ω"), volts=_shown(volts, "V"))
+         for value, ohms, volts in resistors],
+        DiodeReading(volts=_shown(diode[0], "V"), ohms=_shown(diode[1], "Ω")) if diode else None,
+    )  # fmt: skip
+
+
+def _shown(text: str, unit: str) -> float:
+    return math.inf if text.strip().casefold() == "ol" else parse(text, unit)
 
 
 def _diode_test(resistors: Sequence[ResistorReading]) -> tuple[float, float]:

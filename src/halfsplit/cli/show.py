@@ -14,7 +14,7 @@ from halfsplit.diagnose.views import (
     SuggestionView,
     SuspectView,
 )
-from halfsplit.units import format_quantity, format_span
+from halfsplit.report import wording
 
 __all__ = [
     "entered_lines",
@@ -117,20 +117,10 @@ def log_lines(entries: Iterable[EntryView], screen: Screen) -> list[str]:
 
 
 def reading_words(reading: Reading, unit: str) -> str:
-    """How a reading was understood: ``4.7 V``, ``at most 1 V``, ``low``, ``could not tell``."""
+    """How a reading was understood: ``4.7 V``, ``under 1 V``, ``low``, ``could not tell``."""
     if reading.nothing:
         return "could not tell, which moves nothing"
-    if reading.word:
-        return reading.word
-    if reading.value is not None:
-        return f"{reading.value:.4g} V" if unit == "V" else format_quantity(reading.value, unit, 4)
-    if reading.low is not None and reading.high is not None:
-        return format_span(reading.low, reading.high, unit)
-    if reading.high is not None:
-        return f"under {format_quantity(reading.high, unit)}"
-    if reading.low is not None:
-        return f"above {format_quantity(reading.low, unit)}"
-    return reading.text
+    return wording.reading_words(reading, unit)
 
 
 def _cost(view: SuggestionView) -> str:

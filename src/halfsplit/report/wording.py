@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from halfsplit.checks.kind import Reading
+from collections.abc import Iterator
+
+from halfsplit.checks.kind import Meter, Reading
 from halfsplit.units import format_quantity, format_span
 
-__all__ = ["SETUPS", "reading_words"]
+__all__ = ["SETUPS", "meter_lines", "reading_words"]
 
 SETUPS = {
     "powered": "board powered",
@@ -35,3 +37,16 @@ def reading_words(reading: Reading, unit: str) -> str:
     if reading.low is not None:
         return f"above {format_quantity(reading.low, unit)}"
     return reading.text
+
+
+def meter_lines(meter: Meter) -> Iterator[str]:
+    """What a meter puts on a board without power, and what else it can measure."""
+    amps = format_quantity(meter.diode_volts / meter.diode_ohms, "A")
+    yield f"ohms: {meter.ohms_volts:.2g} V open, {meter.ohms_relative:.1%} of the reading"
+    yield (
+        f"diode test: {meter.diode_volts:.3g} V open, {amps} into a short, "
+        f"OL above {meter.diode_limit:.2g} V"
+    )
+    yield f"continuity: beeps below {format_quantity(meter.continuity_ohms, 'Ω')}"
+    for what, hertz in (("capacitance", meter.capacitance_hertz), ("ESR", meter.esr_hertz)):
+        yield f"{what}: {f'at {hertz:g} Hz' if hertz else 'not measured'}"

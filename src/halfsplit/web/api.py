@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, fields, replace
+from pathlib import Path
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,6 +15,7 @@ from starlette.responses import JSONResponse, Response
 from halfsplit.bench import DEMO_VARIABLE, Bench
 from halfsplit.board.feedback import feedback
 from halfsplit.build.channels import channels
+from halfsplit.checks._calibrate import calibrated_as_typed
 from halfsplit.checks.kind import ADDED, Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.told import limits_data
@@ -21,9 +24,10 @@ from halfsplit.errors import UnknownName
 from halfsplit.report import html
 from halfsplit.report.drawing import drawing
 from halfsplit.report.pdf import pdf
-from halfsplit.report.wording import SETUPS
-from halfsplit.web.asides import aside
-from halfsplit.web.asked import as_list, body, desk_of, number, share, text
+from halfsplit.report.wording import SETUPS, meter_lines
+from halfsplit.store import own_meter
+from halfsplit.web.asides import aside, heard
+from halfsplit.web.asked import as_list, body, desk_of, number, share, text, to_file
 from halfsplit.web.choices import choices
 from halfsplit.web.table import table_of
 
@@ -35,6 +39,7 @@ __all__ = [
     "limits",
     "many_readings",
     "meter",
+    "meter_measured",
     "note",
     "offered",
     "paths",
@@ -44,6 +49,7 @@ __all__ = [
     "rehearse",
     "repaired",
     "settings",
+    "sound",
     "state",
     "suspect",
     "table",
@@ -121,6 +127,17 @@ async def beside(request: Request) -> Response:
     """What is asked beside the next check: ``/api/aside/worth``."""
     name, query = request.path_params["name"], dict(request.query_params)
     found = await (await desk_of(request)).ask(lambda bench: aside(name, bench, query))
+    return JSONResponse(plain_json(found))
+
+
+async def sound(request: Request) -> Response:
+    """A recording as octets, made at ``rate`` steps a second: which faults would sound like it."""
+    desk, query = await desk_of(request), dict(request.query_params)
+    with tempfile.TemporaryDirectory(prefix="halfsplit-sound-") as folder:
+        recording = Path(folder) / "sound.wav"
+        with recording.open("wb") as file:
+            await to_file(request, file, "application/octet-stream")
+        found = await desk.ask(lambda bench: heard(bench, recording, query))
     return JSONResponse(plain_json(found))
 
 
@@ -224,6 +241,31 @@ async def meter(request: Request) -> Response:
     if not all(0.0 <= value <= 1e12 for value in values.values()) or values["input_ohms"] < 1e3:
         raise HTTPException(400, "expected numbers from 0 up, and an input of 1 kΩ at least")
     return await _told(request, lambda pen: pen.set_meter(replace(pen.told.meter, **values)).number)
+
+
+async def meter_measured(request: Request) -> Response:
+    """``resistors``, each its value, what the ohms range shows and what the diode test shows, and
+    ``diode``, what the diode test and the ohms range show, or nothing; ``keep`` for new cases too.
+    Answers what the meter is then, in ``lines``."""
+    data = await body(request)
+    resistors = [_texts(one, 3) for one in as_list(data, "resistors")]
+    diode = _texts(data.get("diode"), 2) if data.get("diode") else None
+    desk = await desk_of(request)
+
+    def job(pen: Bench) -> tuple[int, Meter]:
+        found = calibrated_as_typed(pen.told.meter, resistors, diode)
+        return pen.set_meter(found).number, found
+
+    made, found = await desk.tell(job)
+    if data.get("keep") is True:
+        own_meter.save(asdict(found))
+    return JSONResponse({"number": made, "lines": list(meter_lines(found))}, 201)
+
+
+def _texts(one: object, count: int) -> list[str]:
+    if not isinstance(one, list) or len(one) != count or not all(isinstance(x, str) for x in one):
+        raise HTTPException(400, f"expected lists of {count} texts")
+    return one
 
 
 async def record_file(request: Request) -> Response:

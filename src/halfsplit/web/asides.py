@@ -5,6 +5,7 @@ the mechanism would do. Plain values, told as paragraphs and tables."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
 
 from halfsplit import units
 from halfsplit.bench import Bench
@@ -24,12 +25,14 @@ from halfsplit.replacement.net import net_current
 from halfsplit.replacement.operating import operate
 from halfsplit.replacement.tables import table
 
-__all__ = ["aside"]
+__all__ = ["aside", "heard"]
 
 Data = dict[str, object]
 Query = Mapping[str, str]
 MOST_MOVED = 12
 """Faults whose motion is told."""
+STEPS = 24
+"""Steps there, and as many back, of which a recording is taken."""
 
 
 def aside(name: str, bench: Bench, query: Query) -> Data:
@@ -134,8 +137,7 @@ def _motion(bench: Bench, query: Query) -> Iterable[Data]:
     world = bench.world
     stepper = next(iter(steppers(world)), None)
     if stepper is None:
-        yield _part("", ("No stepping motor is found on this board: three windings or more that "
-                         "share a net, and a state for each step.",))  # fmt: skip
+        yield _part("", (_NO_MOTOR,))
         return
     found = described(world.board, stepper).symptoms(world, stepper)
     likely = considered(bench.session).suspects()
@@ -164,6 +166,53 @@ def _motion(bench: Bench, query: Query) -> Iterable[Data]:
     )  # fmt: skip
 
 
+def heard(bench: Bench, recording: Path, query: Query) -> Data:
+    """As `aside`: which faults would sound like a recording of the mechanism stepping."""
+    from halfsplit.build.motion_heard import matches, recorded
+
+    world = bench.world
+    stepper = next(iter(steppers(world)), None)
+    if stepper is None:
+        raise ReadingError(_NO_MOTOR)
+    rate = _number(query, "rate", 100.0)
+    if not 0.5 <= rate <= 5000.0:
+        raise ReadingError(f"expected a rate from 0.5 to 5000 steps a second, got {rate:g}")
+    said = recorded(recording, query.get("recording", "the recording"))
+    found = matches(world, stepper, described(world.board, stepper), rate, said, STEPS)
+    rows = [(f"{100 * like:.0f} %", fault) for fault, like in found[:MOST_MOVED]]
+    told = (f"Recorded: {said.words}", f"Nearest at {rate:g} steps a second, {STEPS} there and "
+            "back. Several faults sound the same, so take it as a hint.")  # fmt: skip
+    return {"parts": [_part("What it sounds like", told, ("alike", "fault"), rows)]}
+
+
+def _gates(bench: Bench, query: Query) -> Iterable[Data]:
+    from halfsplit.build.gates_board import board_gates
+    from halfsplit.diagnose.gates import MODELS, GateCase
+    from halfsplit.diagnose.gates_typed import order_of_levels, typed_reading, typed_test
+
+    named = board_gates(bench.board)
+    yield _part("Levels of a test, in this order", (order_of_levels(named),))
+    tests = [typed_test(named, line) for line in query.get("tests", "").split()]
+    if not tests:
+        return
+    model = next((one for one in MODELS if one == query.get("model")), MODELS[0])
+    case = GateCase.start(named, tests, model=model)
+    for line in query.get("reads", "").split():
+        case = case.read(typed_reading(named, line, len(case.tests)))
+    many = len(case.changes.net)
+    pairs = () if many else case.pairs()
+    yield _part(
+        f"{many or 'No'} single {'fault explains' if many == 1 else 'faults explain'} the tests",
+        (f"Two gates that would explain them together: {'; '.join(pairs)}.",) if pairs else (),
+        ("", "fault"), ((f"{100 * one.probability:.0f} %", one.fault) for one in case.suspects()),
+    )  # fmt: skip
+    yield _part(
+        "Probe next", (), ("net", "during test", "a good card", "tells"),
+        ((one.net, f"{one.test + 1}: {one.inputs}", "high" if one.good else "low",
+          f"{one.bits:.2f} bit") for one in case.probes()),
+    )  # fmt: skip
+
+
 def _number(query: Query, name: str, usual: float) -> float:
     text = query.get(name, "").strip().replace(",", ".")
     if not text:
@@ -177,6 +226,10 @@ def _number(query: Query, name: str, usual: float) -> float:
     return value
 
 
+_NO_MOTOR = (
+    "No stepping motor is found on this board: three windings or more that share a net, and a "
+    "state for each step."
+)
 _ASKED: Mapping[str, Callable[[Bench, Query], Iterable[Data]]] = {
     "power-up": _power_up,
     "replacement": _replacement,
@@ -184,4 +237,5 @@ _ASKED: Mapping[str, Callable[[Bench, Query], Iterable[Data]]] = {
     "worth": _worth,
     "proof": _proof,
     "motion": _motion,
+    "gates": _gates,
 }

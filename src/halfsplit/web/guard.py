@@ -21,6 +21,7 @@ MORE_BYTES = (
     ("/api/cases/packed", 1_000_000_000),
     ("/api/captures", 8_000_000_000),
     ("/api/photos", 25_000_000),
+    ("/api/aside/sound", 100_000_000),
     ("/api/board", 4_000_000),
     ("/api/board/examined", 4_000_000),
     ("/api/board/table", 4_000_000),

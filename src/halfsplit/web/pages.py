@@ -17,6 +17,7 @@ from halfsplit.bench import DEMO_VARIABLE
 from halfsplit.board.opening import blocks_of
 from halfsplit.board.reader import read_board
 from halfsplit.board.source import examples, find_source
+from halfsplit.build.gates_board import has_gates
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.views import plain_json
 from halfsplit.finding import Finding
@@ -45,7 +46,11 @@ async def bench(request: Request) -> Response:
         return RedirectResponse("/cases")
     pen = (await desk_of(request)).pen
     drawn = await to_thread.run_sync(picture, pen.board, pen.boards)
-    return await _page(request, "bench", drawing=drawn, notes=pen.board.notes, **meters())
+    return await _page(
+        request, "bench", drawing=drawn, notes=pen.board.notes, logic=has_gates(pen.board),
+        stepping=sum(part.kind == "winding" for part in pen.board.parts) > 1,
+        **meters(),
+    )  # fmt: skip
 
 
 async def readings(request: Request) -> Response:

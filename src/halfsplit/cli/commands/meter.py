@@ -46,6 +46,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.checks.kind import Meter
     from halfsplit.cli.cases import open_case
     from halfsplit.diagnose.told import meter_of
+    from halfsplit.report.wording import meter_lines
     from halfsplit.store import own_meter
 
     if args.forget:
@@ -61,7 +62,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
     def lines(screen: Screen) -> Iterable[str]:
         yield screen.strong("Calibrated" if meter.calibrated else "A usual meter, not calibrated")
-        yield from _lines(meter)
+        yield from (f"  {line}" for line in meter_lines(meter))
         yield (
             f"New cases use what is in {own_meter.meter_path()}"
             if kept or meter != old
@@ -75,20 +76,11 @@ def _told(meter: Meter, args: argparse.Namespace) -> Meter:
     """The meter with all that was given."""
     from dataclasses import replace
 
-    from halfsplit.checks._calibrate import DiodeReading, ResistorReading, calibrated
+    from halfsplit.checks._calibrate import calibrated_as_typed
     from halfsplit.errors import ReadingError
 
-    resistors = [
-        ResistorReading(known=_number(value, "Ω"), ohms=_shown(ohms, "Ω"), volts=_shown(diode, "V"))
-        for value, ohms, diode in args.resistor
-    ]
-    diode = None
-    if args.diode:
-        diode = DiodeReading(volts=_shown(args.diode[0], "V"), ohms=_shown(args.diode[1], "Ω"))
-        if not resistors:
-            raise ReadingError("expected --resistor three times beside --diode, got none")
-    if resistors:
-        meter = calibrated(meter, resistors, diode)
+    if args.resistor or args.diode:
+        meter = calibrated_as_typed(meter, args.resistor, args.diode)
     given = {
         "continuity_ohms": (args.beeps_below, "Ω"),
         "capacitance_hertz": (args.capacitance, "Hz"),
@@ -100,28 +92,10 @@ def _told(meter: Meter, args: argparse.Namespace) -> Meter:
     return replace(meter, **told)
 
 
-def _lines(meter: Meter) -> Iterable[str]:
-    from halfsplit.units import format_quantity
-
-    amps = format_quantity(meter.diode_volts / meter.diode_ohms, "A")
-    yield f"  ohms: {meter.ohms_volts:.2g} V open, {meter.ohms_relative:.1%} of the reading"
-    yield (
-        f"  diode test: {meter.diode_volts:.3g} V open, {amps} into a short, "
-        f"OL above {meter.diode_limit:.2g} V"
-    )
-    yield f"  continuity: beeps below {format_quantity(meter.continuity_ohms, 'Ω')}"
-    for what, hertz in (("capacitance", meter.capacitance_hertz), ("ESR", meter.esr_hertz)):
-        yield f"  {what}: {f'at {hertz:g} Hz' if hertz else 'not measured'}"
-
-
 def _number(text: str, unit: str) -> float:
     from halfsplit import units
 
     return units.parse(text, unit)
-
-
-def _shown(text: str, unit: str) -> float:
-    return float("inf") if text.strip().casefold() == "ol" else _number(text, unit)
 
 
 KIND = Command(

@@ -50,6 +50,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace, screen: Screen) -> Answer:
     """Survey all faults, or play the ones asked for."""
     from halfsplit.build.motion_file import read_mechanism
+    from halfsplit.build.motion_heard import recorded
     from halfsplit.cli.boards import world_of
     from halfsplit.units import parse
 
@@ -62,7 +63,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         raise UsageError(f"expected at most 400 steps, got {args.steps}")
     if args.svg and not args.fault:
         raise UsageError("expected --fault with --svg: whose motion is to be drawn?")
-    heard = _recorded(args.sound) if args.sound else None
+    heard = recorded(args.sound) if args.sound else None
     world = world_of(args)
     stepper = _motor(world, args.motor)
     described = read_mechanism(args.mechanism, world.board, stepper)
@@ -79,6 +80,7 @@ def _survey(
     import numpy as np
 
     from halfsplit.build.motion import follows_home
+    from halfsplit.build.motion_heard import matches
     from halfsplit.motion.judge import WORDS
 
     found = described.symptoms(world, stepper)
@@ -94,7 +96,7 @@ def _survey(
         if home is None
         else [ids[k] for k in np.flatnonzero(~home[1]).tolist() if not world.faults[k].version_of]
     )
-    matches = _matches(world, stepper, described, rate, heard, steps) if heard else []
+    like = matches(world, stepper, described, rate, heard, steps) if heard else []
     data: dict[str, object] = {
         **_common(world, stepper, described, heard),
         "conditions": found.conditions,
@@ -107,7 +109,7 @@ def _survey(
             name: round(x, 4) for name, x in zip(ids, found.fades.tolist(), strict=True) if x > 0.0
         },
         "home_not_followed": lost,
-        "sounds_like": [{"fault": name, "likeness": round(x, 4)} for name, x in matches],
+        "sounds_like": [{"fault": name, "likeness": round(x, 4)} for name, x in like],
     }
 
     def lines(screen: Screen) -> Iterable[str]:
@@ -122,7 +124,7 @@ def _survey(
             yield from screen.wrap(_some(lost), "  ", "  ")
         if heard:
             yield f"Recorded: {heard.words}"
-            close = [f"{name} ({x:.0%})" for name, x in matches[:_NAMED]]
+            close = [f"{name} ({x:.0%})" for name, x in like[:_NAMED]]
             yield from screen.wrap(f"nearest at {rate:g} steps a second: {', '.join(close)}", "  ")
 
     return Answer(data=data, lines=lines)
@@ -196,32 +198,6 @@ def _told(row: Mapping[str, object]) -> str:
     )
 
 
-def _matches(
-    world: Compiled, stepper: Stepper, described: Described, rate: float, heard: Heard, steps: int
-) -> list[tuple[str, float]]:
-    """Faults by how well their predicted sound fits, the best first; one of each sort."""
-    import numpy as np
-
-    from halfsplit.build.motion import steady
-    from halfsplit.build.motion_run import play_steady
-    from halfsplit.motion.judge import Errand
-    from halfsplit.motion.sound import alike
-
-    amps = np.nan_to_num(steady(world, stepper))
-    flat = np.rint(amps.reshape(len(amps), -1) / (0.01 * stepper.amps))
-    _, first = np.unique(flat, axis=0, return_index=True)
-    first.sort()
-    names = [world.faults[row].id for row in first.tolist()]
-    errand = Errand.make(steps, len(stepper.states), rate)
-    done = play_steady(stepper, described.mechanism, errand, amps[first], names)
-    fits = [
-        (name, 0.5 * (alike(heard.repeats, one.repeats) + alike(heard.tone, one.tone)))
-        for name, one in zip(names, done.heard, strict=True)
-        if one.loudness > 0.0
-    ]
-    return sorted(fits, key=lambda pair: -pair[1])
-
-
 def _motor(world: Compiled, named: str | None) -> Stepper:
     from halfsplit.build.motion import steppers
     from halfsplit.errors import UnknownName
@@ -252,17 +228,6 @@ def _in_order(world: Compiled, stepper: Stepper, order: Sequence[str]) -> Steppe
             "set order right in the mechanism's file"
         )
     return found
-
-
-def _recorded(path: str) -> Heard:
-    from halfsplit.capture.read import read
-    from halfsplit.errors import WaveError
-    from halfsplit.motion.sound import hear
-
-    record = read(path)
-    if not record.analog or not record.analog[0].step:
-        raise WaveError(f"{path}: expected a sound with samples evenly apart, such as a WAV")
-    return hear(record.analog[0].samples, record.analog[0].step)
 
 
 def _draw(path: str, done: Played, stepper: Stepper) -> None:

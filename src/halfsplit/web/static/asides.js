@@ -34,14 +34,24 @@ async function load(panel, asked = false) {
   const form = panel.querySelector("form");
   if (!panel.open || (!asked && (panel.dataset.event === String(last) || form?.dataset.needed))) return;
   panel.dataset.event = String(last);
-  await answer(panel.querySelector(".aside"), panel.dataset.aside, form ? Object.fromEntries(new FormData(form)) : {});
+  const query = form ? Object.fromEntries(new FormData(form)) : {};
+  const file = form?.elements.recording?.files[0];
+  if (form?.elements.recording) {
+    if (!file) {
+      form.elements.recording.focus();
+      return;
+    }
+    query.recording = file.name;
+  }
+  await answer(panel.querySelector(".aside"), panel.dataset.aside, query, file);
 }
 
-// Ask, and put the answer into a box.
-export async function answer(box, name, query) {
+// Ask, with a file if there is one, and put the answer into a box.
+export async function answer(box, name, query, file = null) {
   box.replaceChildren(make("p", { class: "quiet" }, "working it out …"));
   try {
-    const { parts } = await ask(`${base}api/aside/${name}?${new URLSearchParams(query)}`);
+    const sent = file ? { method: "POST", headers: { "content-type": "application/octet-stream" }, body: file } : {};
+    const { parts } = await ask(`${base}api/aside/${name}?${new URLSearchParams(query)}`, sent);
     box.replaceChildren(...parts.filter((one) => one.words.length || one.rows.length).map(part));
   } catch (error) {
     box.replaceChildren(make("p", { class: "trouble", role: "alert" }, error.message));

@@ -1,6 +1,7 @@
 // What the person has and can do: limits and the meter, kept with the case.
 
 import { $, ask, base, make, tell } from "./dom.js";
+import { startMeasured } from "./measured.js";
 import { startShell } from "./shell.js";
 
 let shownEvent = null;
@@ -84,6 +85,7 @@ async function merge() {
 $("merge").addEventListener("change", merge);
 showProven().catch((error) => { $("proven-said").textContent = error.message; });
 $("limits").addEventListener("change", sendLimits);
+startMeasured();
 $("meter").addEventListener("submit", sendMeter);
 startShell((state) => {
   if (state.last_event !== shownEvent) load();
