@@ -14,7 +14,8 @@ from halfsplit.checks.kind import Check
 from halfsplit.checks.registry import CHECKS
 from halfsplit.errors import PlaceError, TrialError
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.trial.player import PLAYED, STEADY, Hand, Player, _digits, _ohms_digits
+from halfsplit.trial.digits import ohms_digits, volts_digits
+from halfsplit.trial.player import PLAYED, STEADY, Hand, Player
 from halfsplit.trial.simulator import Simulator
 from halfsplit.trial.stand import Bench, Stand
 
@@ -270,11 +271,40 @@ def test_every_kind_that_it_plays_is_answered(board: Board, bench: Bench) -> Non
         there.answer(Check(kind="volts", places=("R99.1",), state="rest"))
 
 
+def test_capacitance_and_series_resistance(bench: Bench) -> None:
+    """By hand: 47 uF in -20 to +30 % beside 100 nF; loss 0.08 to 0.2 at 120 Hz makes 1.8 to 7.1 ohm
+    of a 47 uF one; dried out at least ten times that; beside 1 ohm no meter finds any."""
+    made = read_board(
+        """board "X"
+rail +5 5V 5%
+C1 electrolytic 47uF +5 GND
+C2 100nF +5 GND
+C3 electrolytic 10uF N GND
+R1 1 N GND
+""", PartsVocabulary(),
+    )  # fmt: skip
+    told = {
+        (kind, name, mode): player(
+            made, bench, part_fault(name, mode) if mode else GOOD
+        ).answer(Check(kind=kind, places=(f"{name}.1", f"{name}.2")))
+        for kind, name, mode in (
+            ("capacitance", "C1", ""), ("capacitance", "C1", "open"), ("capacitance", "C3", ""),
+            ("esr", "C1", ""), ("esr", "C1", "dried out"),
+        )
+    }  # fmt: skip
+    assert 37_600 < float(told["capacitance", "C1", ""].removesuffix("nF")) < 61_300
+    assert 80 < float(told["capacitance", "C1", "open"].removesuffix("nF")) < 120
+    assert told["capacitance", "C3", ""] == "?"
+    good, dry = float(told["esr", "C1", ""]), float(told["esr", "C1", "dried out"])
+    assert 1.6 < good < 7.2
+    assert dry > 5.0 * good
+
+
 @pytest.mark.parametrize(("value", "shown"), [
     (0.6849, "0.685"), (4.876, "4.88"), (23.97, "24.0"), (-0.00001, "0.000"), (-0.3, "-0.300"),
 ])  # fmt: skip
 def test_digits_of_volts(value: float, shown: str) -> None:
-    assert _digits(value) == shown
+    assert volts_digits(value) == shown
 
 
 @pytest.mark.parametrize(("value", "shown"), [
@@ -282,7 +312,7 @@ def test_digits_of_volts(value: float, shown: str) -> None:
     (4.7e6, "4.70M"), (3e7, "OL"),
 ])  # fmt: skip
 def test_digits_of_ohms(value: float, shown: str) -> None:
-    assert _ohms_digits(value) == shown
+    assert ohms_digits(value) == shown
 
 
 def test_a_refused_circuit_and_a_dead_program_are_told(ngspice: str) -> None:

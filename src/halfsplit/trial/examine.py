@@ -11,7 +11,7 @@ import numpy as np
 from halfsplit.belief.posterior import Array, entropy
 from halfsplit.build.world import World
 from halfsplit.checks.constancy import CONSTANCY
-from halfsplit.checks.kind import Check, Limits, Meter
+from halfsplit.checks.kind import Check, Limits
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
 from halfsplit.diagnose.choose import Suggestion, suggest
 from halfsplit.diagnose.session import Session
@@ -143,7 +143,7 @@ def begin(
     catalogue: Catalogue, limits: Limits, complaint: tuple[Check, str] | None = None
 ) -> Session:
     """A session that knows what its owner brings the board in for, if anything."""
-    session = Session.start(catalogue.world, Meter(), limits, catalogue=catalogue)
+    session = Session.start(catalogue.world, catalogue.meter, limits, catalogue=catalogue)
     if complaint is None:
         return session
     check, said = complaint

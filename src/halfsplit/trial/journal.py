@@ -10,6 +10,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from halfsplit.checks.kind import Meter
 from halfsplit.errors import TrialError
 from halfsplit.trial.hidden import Hidden
 from halfsplit.trial.patient import Bill
@@ -18,9 +19,14 @@ from halfsplit.trial.report import Outcome
 __all__ = ["Journal", "told_apart"]
 
 
-def told_apart(board: str, hidden: Sequence[Hidden], seed: int, misread: float) -> str:
+def told_apart(
+    board: str, hidden: Sequence[Hidden], seed: int, misread: float, meter: Meter | None = None
+) -> str:
     """A digest that two trials share only when they play the same."""
-    whole = json.dumps([board, [one.name for one in hidden], seed, misread])
+    usual = meter is None or meter == Meter()
+    whole = json.dumps(
+        [board, [one.name for one in hidden], seed, misread, *([] if usual else [repr(meter)])]
+    )
     return hashlib.sha256(whole.encode()).hexdigest()[:16]
 
 

@@ -18,11 +18,14 @@ import numpy as np
 from halfsplit.board.model import Board, Output
 from halfsplit.build.fault import Fault
 from halfsplit.build.world import World
-from halfsplit.checks.kind import Check
+from halfsplit.checks.capacitance import USUAL_HERTZ as CAPACITANCE_HERTZ
+from halfsplit.checks.esr import USUAL_HERTZ as ESR_HERTZ
+from halfsplit.checks.kind import Check, Meter
 from halfsplit.checks.sisters import ALIKE, APART, ORDINALS, SEVERAL, SHARE, sister_places
 from halfsplit.errors import TrialError, UnknownName
 from halfsplit.frozen import dataclass
 from halfsplit.trial.changed import goes_unplugged, let_go
+from halfsplit.trial.digits import ohms_digits, small_digits, volts_digits
 from halfsplit.trial.sheet import Sheet
 from halfsplit.trial.spice_stages import FAMILIES
 from halfsplit.trial.stand import Bench, Stand
@@ -30,7 +33,7 @@ from halfsplit.trial.stand import Bench, Stand
 __all__ = ["PLAYED", "STEADY", "Hand", "Player"]
 
 CANNOT = "?"
-"""The answer when the simulator did not converge."""
+"""The answer when the simulator did not converge, or a meter of capacitance finds none."""
 LOOKS = 8
 """Looks in the minutes that a probe stays on: one in a quarter of a minute (assumed)."""
 _WEAK = 1.0 / 3.0
@@ -76,6 +79,7 @@ class Player:
     present: float = 1.0
     good: Stand | None = None
     world: World | None = None
+    meter: Meter = field(default_factory=Meter)
     stand: Stand = field(init=False)
     unresolved: int = 0
     misread: int = 0
@@ -150,7 +154,7 @@ class Player:
             most = max([abs(rail.volts) for rail in self.board.rails] or [5.0])
             true = float(rng.uniform(0.0, most))
         shown = true * (1.0 + self._gain()) + self.hand.offset * float(rng.uniform(-1.0, 1.0))
-        return _digits(shown)
+        return volts_digits(shown)
 
     def _sisters(self, check: Check, rng: np.random.Generator) -> str:
         """The odd one out of what the meter shows at each place."""
@@ -180,7 +184,7 @@ class Player:
         shown = true * (1.0 + self.hand.ohms * float(rng.uniform(-1.0, 1.0)))
         if self.hand.ohms:
             shown += float(rng.uniform(0.0, 0.4))
-        return _ohms_digits(shown)
+        return ohms_digits(shown)
 
     def _diode(self, check: Check, rng: np.random.Generator) -> str:
         true = self.stand.diode(*_pair(check))
@@ -263,6 +267,23 @@ class Player:
         self.watching = self._happens(float(self.present < 1.0), rng)
         return "comes and goes" if self.watching else "always"
 
+    def _capacitance(self, check: Check, rng: np.random.Generator) -> str:
+        true = self.stand.farads(*_pair(check), self.meter.capacitance_hertz or CAPACITANCE_HERTZ)
+        if true is None:
+            return self._cannot()
+        return CANNOT if math.isnan(true) else self._shown(true, "F", rng)
+
+    def _esr(self, check: Check, rng: np.random.Generator) -> str:
+        z = self.stand.impedance(*_pair(check), self.meter.esr_hertz or ESR_HERTZ)
+        return self._cannot() if z is None else self._shown(max(z.real, 0.0), "", rng)
+
+    def _shown(self, true: float, unit: str, rng: np.random.Generator) -> str:
+        """Three digits of a meter that is off by a few per cent (hand-held meters: 1 to 5)."""
+        if self._slips(rng):
+            true *= float(np.exp(rng.uniform(-3.0, 3.0)))
+        shown = true * (1.0 + 3.0 * self.hand.ohms * float(rng.uniform(-1.0, 1.0)))
+        return small_digits(shown, unit)
+
     def _lifted(self, check: Check, rng: np.random.Generator) -> str:
         free = let_go(self.stand, self.good, check.places[0])
         if free is None:
@@ -333,6 +354,8 @@ _WAYS: dict[str, Callable[[Player, Check, np.random.Generator], str]] = {
     "swap": Player._swap,
     "turn": Player._turn,
     "constancy": Player._constancy,
+    "capacitance": Player._capacitance,
+    "esr": Player._esr,
     "lifted": Player._lifted,
     "unplugged": Player._unplugged,
 }
@@ -354,23 +377,3 @@ def _family(kind: str) -> str:
     """Family by the front of a logic chip's name: ``74HC04`` -> ``74HC``."""
     fits = [name for name in FAMILIES if kind.startswith(name) and kind[len(name) :].isdecimal()]
     return max(fits, key=len, default="")
-
-
-def _digits(volts: float) -> str:
-    """3½ digits: steps of 1 mV below 2 V, 10 mV below 20 V, 0.1 V above."""
-    size = abs(volts)
-    places = 3 if size < 1.9995 else 2 if size < 19.995 else 1
-    shown = f"{volts:.{places}f}"
-    return shown.removeprefix("-") if float(shown) == 0.0 else shown
-
-
-def _ohms_digits(ohms: float) -> str:
-    """3½ digits with the prefix of the range."""
-    for full, unit, places in (
-        (200.0, "", 1), (2e3, "", 0), (20e3, "k", 2), (200e3, "k", 1), (2e6, "k", 0),
-        (20e6, "M", 2),
-    ):  # fmt: skip
-        if ohms < full * 0.99975:
-            scale = {"": 1.0, "k": 1e3, "M": 1e6}[unit]
-            return f"{max(ohms, 0.0) / scale:.{places}f}{unit}"
-    return "OL"

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from halfsplit.board.model import Board
 from halfsplit.build.fault import Fault
 from halfsplit.build.world import World
-from halfsplit.checks.kind import Limits
+from halfsplit.checks.kind import Limits, Meter
 from halfsplit.trial.examine import Ask, examine
 from halfsplit.trial.hidden import Hidden
 from halfsplit.trial.player import Hand
@@ -28,6 +28,7 @@ def run_trial(
     *,
     hand: Hand | None = None,
     limits: Limits | None = None,
+    meter: Meter | None = None,
     cluster: str = "",
     known: Mapping[int, Outcome] | None = None,
     keep: Callable[[int, Outcome], None] | None = None,
@@ -37,16 +38,19 @@ def run_trial(
 
     ``board`` gives the title; played is ``world.board``, which may have more (the cable's side of
     connectors).
-    ``ask`` examines (see :func:`halfsplit.trial.examine.examine`); ``hand`` is the meter and the
-    person; ``progress`` is called with how many are done, how many there are, and the last
-    outcome. With more than one process the work is shared by forks, with the address of a
-    ``cluster`` by its workers. ``known`` are outcomes of an earlier run by number, which are not
-    played again, and ``keep`` is told each new one.
+    ``ask`` examines (see :func:`halfsplit.trial.examine.examine`); ``hand`` is how well the person
+    measures, ``meter`` what with; ``progress`` is called with how many are done, how many there
+    are, and the last outcome. With more than one process the work is shared by forks, with the
+    address of a ``cluster`` by its workers. ``known`` are outcomes of an earlier run by number,
+    which are not played again, and ``keep`` is told each new one.
 
     Raises :class:`TrialError` when the simulator is missing, a process dies or the cluster is not
     there; a single fault that cannot be played is an outcome with ``failed`` set.
     """
-    plan = Plan(world=world, seed=seed, ask=ask, hand=hand or Hand(), limits=limits or Limits())
+    plan = Plan(
+        world=world, seed=seed, ask=ask, hand=hand or Hand(), limits=limits or Limits(),
+        meter=meter or Meter(),
+    )  # fmt: skip
     results = dict(known or {})
     jobs = [(at, _hidden(one)) for at, one in enumerate(faults) if at not in results]
     processes = max(1, min(processes, len(jobs)))

@@ -21,6 +21,7 @@ __all__ = ["Simulator", "find_program"]
 
 _END = "halfsplit-end"
 _VALUE = re.compile(r"^(\S+) = ([-+0-9.eE]+)$")
+_COMPLEX = re.compile(r"^(\S+) = ([-+0-9.eE]+),\s*([-+0-9.eE]+)$")
 _REFUSED = ("can't find model", "error on line", "simulation interrupted", "fatal", "syntax error")
 _FOUND = "No. of Data Rows"
 
@@ -79,6 +80,21 @@ class Simulator(Closing):
         found = {
             match[1].removeprefix("v(").removesuffix(")"): float(match[2])
             for match in map(_VALUE.match, said)
+            if match
+        }
+        return found or None
+
+    def small_signal(
+        self, changes: Mapping[str, float], hertz: float, wanted: Sequence[str]
+    ) -> dict[str, complex] | None:
+        """Alter elements, and the voltages of the ``wanted`` nodes by the sources' ``ac`` at one
+        frequency; ``None`` when it did not converge."""
+        asked = [f"alter {name} = {value:.9g}" for name, value in changes.items()]
+        show = "print " + " ".join(f"v({name})" for name in wanted)
+        said = self._say([*asked, "destroy all", f"ac lin 1 {hertz:.9g} {hertz:.9g}", show])
+        found = {
+            match[1].removeprefix("v(").removesuffix(")"): complex(float(match[2]), float(match[3]))
+            for match in map(_COMPLEX.match, said)
             if match
         }
         return found or None

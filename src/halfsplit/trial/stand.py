@@ -26,6 +26,11 @@ _METER = 10e6
 _RANGES = (200.0, 2e3, 20e3, 200e3, 2e6, 20e6)
 """Full scale of the ohms ranges, ohm."""
 _OHMS_VOLTS = 0.4
+_AC_OHMS = 100.0
+"""Behind which a meter of capacitance has its source."""
+_LOST = 5.0
+"""Loss factor above which it finds none: beside a low resistance, or leaky (judgement)."""
+_PROBES = ("red", "black")
 _DIODE_VOLTS, _DIODE_OHMS, _DIODE_LIMIT = 3.0, 2e3, 2.0
 _EMPTY = 0.1
 """Ohm; what stands for an empty capacitor at the moment of power-on."""
@@ -138,6 +143,26 @@ class Stand:
             self._kept[key] = math.inf if drop is not None and drop > _DIODE_LIMIT else drop
         return self._kept[key]
 
+    def impedance(self, red: str, black: str, hertz: float) -> complex | None:
+        """Ohm between two places with the power off, by a signal too small to turn a junction
+        on."""
+        ends = self.node(red), self.node(black)
+        altered = self._probed(*ends, 0.0, _AC_OHMS)
+        found = self.bench.off.small_signal(altered, hertz, _PROBES)
+        if found is None or "red" not in found:
+            return None
+        drop = found["red"] - found.get("black", 0.0)
+        return _AC_OHMS * drop / (1.0 - drop)
+
+    def farads(self, red: str, black: str, hertz: float) -> float | None:
+        """What a meter of capacitance shows; not a number where it finds none."""
+        z = self.impedance(red, black, hertz)
+        if z is None:
+            return None
+        y = 1.0 / z if z else complex(math.inf)
+        lost = y.imag <= 0.0 or y.real > _LOST * y.imag
+        return math.nan if lost else y.imag / (2.0 * math.pi * hertz)
+
     def node(self, place: str) -> str:
         """The node of ``U3.6``, ``U3.6/pad``, a test point, ``net PHA`` or a bare net name."""
         sheet, board = self.netlist.sheet, self.board
@@ -173,10 +198,7 @@ class Stand:
 
     def _meter(self, red: str, black: str, volts: float, ohms: float) -> float | None:
         """Voltage between the probes with the meter's source behind a resistance."""
-        knobs = {
-            "v_probe": volts, "r_range": ohms, f"r_red_{red}": 1e-3, f"r_black_{black}": 1e-3,
-        }  # fmt: skip
-        found = self._solve_off(knobs)
+        found = self.bench.off.solve(self._probed(red, black, volts, ohms), _PROBES)
         if found is None or "red" not in found:
             return None
         return found["red"] - found.get("black", 0.0)
@@ -243,28 +265,34 @@ class Stand:
             self._loaded["on"] = {
                 **self.netlist.sheet.knobs, **{f"r_meter_{node}": OFF for node in self._spots}
             }  # fmt: skip
-        return self._solve(self.bench.on, "on", changes, wanted)
+        return self.bench.on.solve(self._altered("on", changes), wanted)
 
-    def _solve_off(self, changes: dict[str, float]) -> dict[str, float] | None:
+    def _probed(self, red: str, black: str, volts: float, ohms: float) -> dict[str, float]:
+        """What to alter for a meter on two nodes, its source behind a resistance; power off."""
         if self.bench.holder.get("off") is not self:
             self.bench.holder["off"] = self
             spots = [*self._spots, "0"]
             extra = [f"r_red_{node} {node} red {OFF:g}" for node in spots]
             extra += [f"r_black_{node} {node} black {OFF:g}" for node in spots]
-            extra += ["v_probe probe black 0.4", "r_range probe red 1k", "r_float black 0 1e11"]
+            extra += [
+                "v_probe probe black dc 0.4 ac 1",
+                "r_range probe red 1k",
+                "r_float black 0 1e11",
+            ]
             self.bench.off.load(self.netlist.sheet.text(extra, quiet=True))
             rest = dict.fromkeys([f"r_{which}_{node}" for which in ("red", "black")
                                   for node in spots], OFF)  # fmt: skip
             self._loaded["off"] = {
                 **self.netlist.sheet.knobs, **rest, "v_probe": 0.4, "r_range": 1e3
             }  # fmt: skip
-        quiet = {**self.netlist.sheet.knobs, **self.netlist.unplugged(), **changes}
-        return self._solve(self.bench.off, "off", quiet, ("red", "black"))
+        probes = {
+            "v_probe": volts, "r_range": ohms, f"r_red_{red}": 1e-3, f"r_black_{black}": 1e-3,
+        }  # fmt: skip
+        quiet = {**self.netlist.sheet.knobs, **self.netlist.unplugged(), **probes}
+        return self._altered("off", quiet)
 
-    def _solve(
-        self, simulator: Simulator, which: str, changes: dict[str, float], wanted: tuple[str, ...]
-    ) -> dict[str, float] | None:
-        """Alter only what differs from what stands; what is not named goes back to rest."""
+    def _altered(self, which: str, changes: dict[str, float]) -> dict[str, float]:
+        """Only what differs from what stands; what is not named goes back to rest."""
         stands = self._loaded[which]
         rest = {
             name: OFF for name, value in stands.items()
@@ -273,7 +301,7 @@ class Stand:
         target = {**rest, **changes}
         differing = {name: value for name, value in target.items() if stands.get(name) != value}
         stands.update(differing)
-        return simulator.solve(differing, wanted)
+        return differing
 
 
 def _next(bit: Bit, held: float, before: dict[str, float] | None, now: dict[str, float]) -> float:

@@ -15,6 +15,9 @@ __all__ = ["visible_by", "wrong_outputs"]
 _TIMES = 2.0
 """Spreads by which a reading must differ."""
 _LEAST = {"volts": 0.03, "ohms": 0.03, "diode": 0.03}
+STORED = {"capacitance": 0.4, "esr": 1.0}
+"""Kinds that measure capacitors -> the natural log by which they must differ: twice what one is
+made within."""
 
 
 def visible_by(played: Player, good: Player, world: World, catalogue: Catalogue) -> str:
@@ -74,16 +77,25 @@ def _by_pairs(played: Player, good: Player, world: World, catalogue: Catalogue) 
     nets -= {board.ground}
     if not fault.pins and part is None:
         return ""
-    for name in ("continuity", "ohms", "diode"):
+    for name in (
+        "continuity",
+        "ohms",
+        "diode",
+        *(kind for kind in STORED if kind not in catalogue.meter.lacks),
+    ):
         for check in catalogue.kind(name).offers(world):
             places = [world.place(place) for place in check.places]
-            if {place.net for place in places} & nets and _differs(check, played, good, world):
+            if {place.net for place in places} & nets and _differs(
+                check, played, good, world, catalogue.meter
+            ):
                 return check.id
     return ""
 
 
-def _differs(check: Check, played: Player, good: Player, world: World) -> bool:
+def _differs(check: Check, played: Player, good: Player, world: World, meter: Meter) -> bool:
     red, black = check.places
+    if check.kind in STORED:
+        return _stored_otherwise(check, played, good, meter)
     if check.kind == "diode":
         is_, was = played.stand.diode(red, black), good.stand.diode(red, black)
     else:
@@ -101,6 +113,19 @@ def _differs(check: Check, played: Player, good: Player, world: World) -> bool:
     spread = float(world.ohms([(red, black)]).spread[0, 0])
     change = abs(math.log((is_ + 0.5) / (was + 0.5)))
     return change > _TIMES * spread + _LEAST["ohms"]
+
+
+def _stored_otherwise(check: Check, played: Player, good: Player, meter: Meter) -> bool:
+    """By a factor beyond what capacitors are made within."""
+    red, black = check.places
+    if check.kind == "esr":
+        found = [one.stand.impedance(red, black, meter.esr_hertz) for one in (played, good)]
+        is_, was = (None if z is None else z.real for z in found)
+    else:
+        is_, was = (one.stand.farads(red, black, meter.capacitance_hertz) for one in (played, good))
+    if is_ is None or was is None or math.isnan(is_) or math.isnan(was):
+        return is_ is not None and was is not None and math.isnan(is_) != math.isnan(was)
+    return abs(math.log(max(is_, 1e-15) / max(was, 1e-15))) > STORED[check.kind]
 
 
 def _limit(check: Check, world: World) -> float:

@@ -47,6 +47,7 @@ class Plan:
     ask: Ask = examine
     hand: Hand = field(default_factory=Hand)
     limits: Limits = field(default_factory=Limits)
+    meter: Meter = field(default_factory=Meter)
 
 
 @dataclass(slots=True)
@@ -61,7 +62,7 @@ class Work:
 
     def __post_init__(self) -> None:
         kinds = [kind for kind in CHECKS if kind.name in PLAYED]
-        self.catalogue = Catalogue(self.plan.world, Meter(), kinds)
+        self.catalogue = Catalogue(self.plan.world, self.plan.meter, kinds)
 
     def play(self, number: int, hidden: Hidden) -> Outcome:
         """One board from the symptoms to the cure."""
@@ -97,6 +98,7 @@ class Work:
         player = Player(
             board, fault, seed, self.bench, plan.hand, luck=plan.seed + number,
             also=tuple(also), present=hidden.present, good=good.stand, world=plan.world,
+            meter=plan.meter,
         )  # fmt: skip
         suspects = " + ".join(hidden.suspects)
         shown = visible_by(player, good, plan.world, self.catalogue)
@@ -172,7 +174,7 @@ class Work:
         """Whether every output that a good board surely has right is so."""
         kind, world = self.catalogue.kind(SYMPTOM), self.plan.world
         checks = list(kind.offers(world))
-        for check, told in zip(checks, kind.outcomes(checks, world, Meter()), strict=True):
+        for check, told in zip(checks, kind.outcomes(checks, world, self.plan.meter), strict=True):
             best = int(np.argmax(told.p[0]))
             if told.p[0, best] > _EXPECTED and player.answer(check) != told.labels[best]:
                 return False

@@ -65,6 +65,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="share of readings that are plainly wrong (0.01)",
     )
     parser.add_argument(
+        "--capacitance",
+        action="store_true",
+        help="measure with a meter that has ranges for capacitance and series resistance too",
+    )
+    parser.add_argument(
         "--baselines",
         action="store_true",
         help="let others look for the same faults too: the likeliest part first, halving the path, "
@@ -99,6 +104,9 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from dataclasses import asdict
 
     from halfsplit.build.cache import keep
+    from halfsplit.checks.capacitance import USUAL_HERTZ
+    from halfsplit.checks.esr import USUAL_HERTZ as ESR_HERTZ
+    from halfsplit.checks.kind import Meter
     from halfsplit.cli.boards import world_of
     from halfsplit.diagnose.views import plain_json
     from halfsplit.trial.hidden import Hidden, draw_hidden
@@ -114,9 +122,10 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if args.faults
         else draw_hidden(world, len(world.faults) if args.all else args.sample, args.seed, shape)
     )
+    meter = Meter(capacitance_hertz=USUAL_HERTZ, esr_hertz=ESR_HERTZ) if args.capacitance else None
     journal = None
     if args.journal is not None:
-        trial = told_apart(repr(world.board), faults, args.seed, args.misread)
+        trial = told_apart(repr(world.board), faults, args.seed, args.misread, meter)
         journal = Journal(args.journal, trial)
     reports = {}
     for name, ask in RIVALS.items():
@@ -130,6 +139,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
             processes=args.processes,
             ask=ask,
             hand=Hand(misread=args.misread),
+            meter=meter,
             cluster=args.cluster,
             known=journal.known[name] if journal else None,
             keep=partial(journal.add, name) if journal else None,
