@@ -91,7 +91,12 @@ class Bits:
         its place within a hysteresis, or one inside the same chip that it looks at. Three-valued
         logic: an unknown is a half, and so is, in the smooth extension, whatever depends on it."""
         sure = np.ones_like(self.value)
-        if self.known.all():
+        open_to = np.flatnonzero(~self.known.all(axis=0))
+        if not open_to.size:
+            return sure
+        if open_to.size < sure.shape[1]:
+            some = [p if p.shape[2] == 1 else p[:, :, open_to] for p in params]
+            sure[:, open_to] = self.take(open_to)._sure(padded[:, open_to], some)
             return sure
         doubts: dict[int, Mask] = {}
         for at, known in zip(self.elements, self.known, strict=True):

@@ -66,14 +66,16 @@ class Probe:
         return found
 
     def _amps(self, current: _Current, march: March, v: Array) -> Array:
-        """[B] ampere."""
+        """[B] ampere; an element beside a coil carries nothing of its own."""
+        if current.stores and all(self.network.coil[k, 0] for k in current.stores):
+            held: Array = march.now.x[list(current.stores)].sum(axis=0)
+            return held
         at = self.network.circuit.groups[current.group]
         here = v[at.nodes[:, current.member]][:, None, :]
         p = march.params[current.group][:, current.member][:, None, :]
         amps: Array = at.law.evaluate(here, p, False)[0][0, 0]
         for k in current.stores:
-            coil = self.network.coil[k, 0]
-            amps = amps + (march.now.x[k] if coil else march.stores.value[k] * march.now.slope[k])
+            amps = amps + march.stores.value[k] * march.now.slope[k]
         return amps
 
 

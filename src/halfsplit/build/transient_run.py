@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from halfsplit.solve.law import Array
 from halfsplit.solve.loops import let_fall
 from halfsplit.solve.persistent import persist
 from halfsplit.solve.transient import Guide, March, Now
-from halfsplit.solve.transient_stores import AT_REST
+from halfsplit.solve.transient_stores import AT_REST, Stores
 
 __all__ = ["Course", "Emf", "Runner"]
 
@@ -25,11 +26,14 @@ Index = npt.NDArray[np.intp]
 
 _FINEST = 64.0
 """A fault's step is at most so many times shorter than the first behind an edge."""
-_GROWTH, _SHRINK, _SAFETY = 4.0, 0.2, 0.9
+_GROWTH, _SHRINK, _SAFETY = 16.0, 0.2, 0.9
 _TURNS = 8
+_ALIKE = 0.1
+"""Steps are alike that begin, go and end within so many volts of each other."""
 _STIRRED = 0.01
 """A clocked element looks again when one of its pins has moved by so much, V."""
 _PER_PHASE, _PER_SWING = 4.0, 40.0
+_MOST_KNOWN = 24
 _MOST_STEPS = 2_000_000
 
 
@@ -102,12 +106,13 @@ class Runner:
             if until < end:
                 walk.set(what)
                 sets[-1] = what
-        return Course(np.asarray(time), sets, guides)
+        return Course(np.asarray(time), sets, _in_slots(guides))
 
     def follow(self, course: Course, cases: Sequence[Case]) -> Iterator[March]:
         """Take ``cases`` along; the march after each of the course's times, before what is set
         then."""
         walk = _Walk.start(self, cases)
+        walk.march.slots = 1 + max((guide.slot for guide in course.guides if guide), default=-1)
         yield walk.march
         pairs = zip(course.time[:-1], course.time[1:], strict=True)
         for k, (t, until) in enumerate(pairs, start=1):
@@ -137,6 +142,8 @@ class _Walk:
     rails: Array
     """[rails that swing, B]: what a fault makes of the volts of each."""
     t: float = 0.0
+    known: dict[Overlay, tuple[list[Array], Stores]] = field(default_factory=dict)
+    """Parameters and stores of what was set before."""
 
     @classmethod
     def start(cls, runner: Runner, cases: Sequence[Case]) -> _Walk:
@@ -234,10 +241,17 @@ class _Walk:
     def set(self, what: Overlay) -> None:
         """From now on ``what`` is set."""
         march = self.march
-        march.params, march.stores = self.runner.network.parameters(what, self.cases)
+        march.params, march.stores = self._parameters(what)
         self.rails = _swing(self.runner, march.params, self.t, None)
         self.bits.write(march.params, slice(None))
         march.edge()
+
+    def _parameters(self, what: Overlay) -> tuple[list[Array], Stores]:
+        if what not in self.known or self.runner.schedule.sines:  # those write into them
+            if len(self.known) >= _MOST_KNOWN:
+                self.known.clear()
+            self.known[what] = self.runner.network.parameters(what, self.cases)
+        return self.known[what]
 
     def _force(self, t: float, params: Sequence[Array], columns: Index) -> Array:
         _swing(self.runner, params, t, self.rails[:, columns])
@@ -246,8 +260,28 @@ class _Walk:
     def _keep(self, columns: Index) -> None:
         """Go on with these cases only."""
         self.cases = [self.cases[k] for k in columns]
+        self.known.clear()
         self.seen, self.rails = self.seen[:, columns], self.rails[:, columns]
         self.bits = self.bits.take(columns)
+
+
+def _in_slots(guides: Sequence[Guide | None]) -> list[Guide | None]:
+    """The guides with their slots: those whose voltages are alike share one."""
+    shown = [
+        np.concatenate((guide.before, guide.first, guide.second))[:, 0]
+        for guide in guides
+        if guide is not None
+    ]
+    kept = np.empty_like(shown)
+    slots, used = list[int](), 0
+    for here in shown:
+        apart = np.abs(kept[:used] - here).max(axis=1)
+        slot = int(np.argmin(apart)) if used and apart.min() < _ALIKE else used
+        kept[slot] = here
+        slots.append(slot)
+        used = max(used, slot + 1)
+    numbers = iter(slots)
+    return [None if guide is None else replace(guide, slot=next(numbers)) for guide in guides]
 
 
 def _swing(runner: Runner, params: Sequence[Array], t: float, factors: Array | None) -> Array:

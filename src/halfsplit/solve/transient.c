@@ -9,17 +9,18 @@
  */
 #include "transient_stage.h"
 
-#define TRANSIENT_REVISION 1
+#define TRANSIENT_REVISION 2
 #define JOINED(entry, name) entry##_##name
 #define JOIN(entry, name) JOINED(entry, name)
 
 static void *work_space(Run *r) {
     const March *m = r->march;
     size_t n = (size_t)m->circuit->size + 1, s = (size_t)m->circuit->slots + 1, k = (size_t)m->stores;
-    void *memory = calloc((s + 4 * n + 8 * k + 1) * sizeof(V), 1);
+    void *memory = calloc((s + 5 * n + 8 * k + 1) * sizeof(V), 1);
     if (!memory) return memory;
     r->a = (V *)(((uintptr_t)memory + sizeof(V) - 1) / sizeof(V) * sizeof(V));
-    r->rhs = r->a + s, r->held = r->rhs + n, r->v = r->held + n, r->start = r->v + n, r->per = r->start + n;
+    r->rhs = r->a + s, r->held = r->rhs + n, r->v = r->held + n, r->start = r->v + n;
+    r->first_v = r->start + n, r->per = r->first_v + n;
     r->x = r->per + k, r->slope = r->x + k, r->value = r->slope + k, r->ohms = r->value + k;
     r->first = r->ohms + k, r->x1 = r->first + k, r->next = r->x1 + k;
     return memory;
@@ -41,6 +42,7 @@ int JOIN(ENTRY, step)(const March *march, void *memory, const Step *step, int64_
         int64_t at = number * LANES;
         r.block = block_at(march, memory, number);
         r.middle = number ? 0 : step->middle;
+        r.memory = memory_of(&r, number);
         if (step->reload) reload(&r, at);
         for (int k = 0; k < march->stores; k++) {
             take(r.x + k, step->x + k * width, at, width), take(r.slope + k, step->slope + k * width, at, width);

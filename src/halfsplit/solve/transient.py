@@ -58,11 +58,13 @@ class Now:
 
 @dataclass(frozen=True, slots=True)
 class Guide:
-    """Node voltages [N, 1] of the case that went first, at both stages and before them."""
+    """Node voltages [N, 1] of the case that went first, at both stages and before them. Steps of
+    one ``slot`` have like voltages there: a case begins with what it did the last time."""
 
     before: Array
     first: Array
     second: Array
+    slot: int = -1
 
 
 @dataclass(slots=True, kw_only=True)
@@ -82,6 +84,7 @@ class March:
     tolerance: Array
     shortest: float
     force: Force | None = None
+    slots: int = 0
     _stepper: Stepper | None = None
     _touched: bool = True
 
@@ -129,6 +132,8 @@ class March:
             return False
         if self._stepper is None:
             self._stepper, self._touched = Stepper.make(self.stores), True
+            if self._stepper is not None:
+                self._stepper.remember(self.slots)
         return self._stepper is not None
 
     def _step(self, h: float, guide: Guide | None, shortest: float) -> Mask:
@@ -141,7 +146,7 @@ class March:
             guided = np.concatenate((guide.before, guide.first, guide.second), axis=1).T
         lost = self._stepper.step(
             self.params, self.stores, self.now.x, self.now.slope, self.now.v, guided,
-            tolerance=self.tolerance, h=h, shortest=shortest, gamma=GAMMA, third=_THIRD,
+            slot=-1 if guide is None else guide.slot, tolerance=self.tolerance, h=h, shortest=shortest, gamma=GAMMA, third=_THIRD,
             reload=self._touched,
         )  # fmt: skip
         self._touched = False

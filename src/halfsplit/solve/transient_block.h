@@ -6,9 +6,12 @@
 #include "kernel_stamp.h"
 
 enum { MOST_FIRST = 40, MOST_LOGIC = 30, MOST_FULL = 60, PATIENCE = 14 };
+typedef float F __attribute__((vector_size(4 * LANES), aligned(4)));
+
 enum { HOPELESS = 8 }; /* a lane that cannot be solved in a step so many times shorter is lost */
-static const double NEAR = 1e-4, CALM = 0.02, SHORT = 0.4, JUMP = 0.3;
-static const double FAR = 0.02, TRIFLE = 1e-8; /* volts; amperes that nobody misses */
+static const double NEAR = 1e-4, CALM = 0.02, SHORT = 0.4, JUMP = 0.3, SAME = 0.1, OFF = 14.0, NOTHING = 3e-8;
+static const double FAR = 0.01, TRIFLE = 1e-6; /* volts; amperes that nobody misses */
+static const double CURVE = 1.0; /* slopes change by so much of themselves in a volt times this */
 
 typedef struct {
     const Circuit *circuit;
@@ -25,6 +28,8 @@ typedef struct {
     const double *value, *ohms;  /* [K, B] */
     double *x, *slope, *v;       /* [K, B], [K, B], [N, B], in and out */
     const double *guide;         /* [3, N] volts before, at the first and at the second stage, or null */
+    float *memory;               /* [blocks, slots, 3, dynamic nodes, LANES] what was there then, or null */
+    int64_t slots, slot, filled; /* where this step looks and writes; whether there is anything */
     const double *tolerance;     /* [K] */
     double h, shortest, gamma, third;
     int64_t reload;
@@ -47,8 +52,10 @@ typedef struct {
     Block *block;
     Work work; /* live and settings, for the laws */
     double *middle;
-    V *a, *rhs, *held, *per, *x, *slope, *value, *ohms, *v, *start, *first, *x1, *next;
+    V *a, *rhs, *held, *per, *x, *slope, *value, *ohms, *v, *start, *first_v, *first, *x1, *next;
     V error, bent; /* bent: how far limits hold devices from the voltages of now */
+    F *memory;     /* [3, dynamic nodes] of this block at the step's slot, or null */
+    int sure;      /* all lanes begin where they were the last time: no limits */
     I bad, lost, none;
 } Run;
 
@@ -134,6 +141,20 @@ static void reload(Run *r, int64_t first) {
     b->h = 0.0;
 }
 
+/* Junctions that are off at x and were when they were evaluated: only their leaks count. */
+INLINE I asleep(int kind, const V *x, const V *par, double s, V moved, V steepest) {
+    if (kind == DIODE) {
+        V vd = x[0] - x[1], off = par[7] - OFF * par[5];
+        return (moved * (steepest - par[4]) < NOTHING) & (vd < off) & (vd > -0.8 * par[2]);
+    }
+    if (kind == BIPOLAR) {
+        V off = par[9] - OFF * par[8], base = s * x[1], leak = par[5] + par[6] + par[7];
+        I below = (base - s * x[0] < off) & (base - s * x[2] < off);
+        return (moved * (steepest - leak) < NOTHING) & below & (s * (x[0] - x[2]) < 0.8 * par[4]);
+    }
+    return (I){0};
+}
+
 /* One device at the voltages of now, if it moved or is stale; whether it did. */
 INLINE int device(Run *r, const Group *group, int m, V *at, V *push, V *g, const V *par, uint8_t *stale,
                   V *steepest, int count, int kind) {
@@ -141,10 +162,12 @@ INLINE int device(Run *r, const Group *group, int m, V *at, V *push, V *g, const
     V x[3 + MOST_INPUTS], old[3 + MOST_INPUTS], i[3 + MOST_INPUTS], *now = r->block->now;
     V moved = splat(0.0);
     for (int e = 0; e < count; e++) {
-        x[e] = now[nodes[e]], old[e] = *stale > 1 ? x[e] : at[e];
+        x[e] = now[nodes[e]], old[e] = *stale > 1 || r->sure ? x[e] : at[e];
         moved = larger(moved, size_of(x[e] - at[e]));
     }
-    I matters = (moved > NEAR) & ((moved > FAR) | (moved * *steepest > TRIFLE));
+    I far = moved > FAR;
+    if (any(far)) far &= ~asleep(kind, x, par, group->sign, moved, *steepest);
+    I matters = (moved > NEAR) & (far | (moved * moved * *steepest > TRIFLE));
     if (!*stale && !any(matters)) return 0;
     r->bad |= matters;
     limit(kind, count, x, old, par, group->sign, r->march->settings);

@@ -30,7 +30,9 @@ __all__ = ["Stepper"]
 
 Mask = npt.NDArray[np.bool_]
 
-_REVISION = 1
+_REVISION = 2
+_MOST_MEMORY = 1 << 26
+"""Bytes for what is kept of a repeated drive."""
 _ENOUGH = 8
 """Blocks for one thread: below, starting it costs more than it saves."""
 
@@ -49,7 +51,9 @@ class _Step(ctypes.Structure):
     _fields_ = (
         *((name, ctypes.c_void_p)
           for name in ("params", "strides", "value", "ohms", "x", "slope", "v", "guide",
-                       "tolerance")),
+                       "memory")),
+        *((name, ctypes.c_int64) for name in ("slots", "slot", "filled")),
+        ("tolerance", ctypes.c_void_p),
         *((name, ctypes.c_double) for name in ("h", "shortest", "gamma", "third")),
         ("reload", ctypes.c_int64),
         *((name, ctypes.c_void_p) for name in ("lost", "error", "middle")),
@@ -81,6 +85,8 @@ class Stepper:
         count = library.halfsplit_transient_bytes(ctypes.byref(self._march))
         self._memory = np.zeros(count // 8 + 1)
         self.blocks = -(-width // library.halfsplit_transient_lanes())
+        self.memory: npt.NDArray[np.float32] | None = None
+        self.filled: npt.NDArray[np.bool_] = np.zeros(0, dtype=bool)
         self.lost = np.zeros(width, dtype=bool)
         self.error = np.zeros(width)
         self.middle = np.zeros(size)
@@ -94,13 +100,23 @@ class Stepper:
             return None
         return cls(library, layout, stores)
 
+    def remember(self, slots: int) -> None:
+        """Make room to keep what the cases do in ``slots`` steps, where a drive that is repeated
+        begins the next time; fewer where that would take too much memory."""
+        circuit, lanes = self._layout.struct, self._library.halfsplit_transient_lanes()
+        each = self.blocks * 3 * (circuit.pivots - circuit.static_pivots) * lanes
+        slots = min(slots, _MOST_MEMORY // max(4 * each, 1))
+        if slots:
+            self.memory = np.zeros(slots * each, dtype=np.float32)
+            self.filled = np.zeros(slots, dtype=bool)
+
     def step(
         self, params: Sequence[Array], stores: Stores, x: Array, slope: Array, v: Array,
-        guide: Array | None, *, tolerance: Array, h: float, shortest: float, gamma: float,
-        third: float, reload: bool,
+        guide: Array | None, *, slot: int = -1, tolerance: Array, h: float, shortest: float,
+        gamma: float, third: float, reload: bool,
     ) -> Mask:  # fmt: skip
         """Take ``x``, ``slope`` [K, B] and ``v`` [N, B] over ``h`` seconds, in place; which cases
-        [B] were lost. ``guide`` [3, N]; ``reload``: ``params`` or ``stores`` have changed. The
+        [B] were lost. ``guide`` [3, N]; ``slot``: where this step is kept, or -1; ``reload``: ``params`` or ``stores`` have changed. The
         errors [B] are in ``error``, the volts of case 0 at its first stage in ``middle``."""
         flat = [np.asarray(p, dtype=np.float64) for p in params]
         pointers = np.asarray([p.ctypes.data for p in flat], dtype=np.uintp)
@@ -114,6 +130,7 @@ class Stepper:
         for array in arrays:
             if not array.flags.c_contiguous:
                 raise ValueError("the arrays of a march must be contiguous")
+        slot = slot if slot < self.filled.size else -1
         allowed = np.ascontiguousarray(tolerance[:, 0])
         guided = None if guide is None else np.ascontiguousarray(guide)
         step = _Step(
@@ -121,6 +138,10 @@ class Stepper:
             strides.ctypes.data,
             *(array.ctypes.data for array in arrays),
             None if guided is None else guided.ctypes.data,
+            None if self.memory is None else self.memory.ctypes.data,
+            self.filled.size,
+            slot,
+            int(slot >= 0 and self.filled[slot]),
             allowed.ctypes.data,
             h,
             shortest,
@@ -131,6 +152,8 @@ class Stepper:
             self.error.ctypes.data,
             self.middle.ctypes.data,
         )
+        if slot >= 0:
+            self.filled[slot] = True
         parts = max(1, min(os.cpu_count() or 1, self.blocks // _ENOUGH))
         edges = [self.blocks * k // parts for k in range(parts + 1)]
 

@@ -2,7 +2,7 @@
 #ifndef HALFSPLIT_TRANSIENT_STAGE_H
 #define HALFSPLIT_TRANSIENT_STAGE_H
 
-#include "transient_block.h"
+#include "transient_memory.h"
 
 static void forward_static(const Circuit *c, const V *a, V *rhs) {
     for (int n = 0; n < c->static_pivots; n++) {
@@ -41,7 +41,9 @@ static int iterate(Run *r, const V *push, int most, double calm) {
     I quiet = r->lost;
     for (int step = 0; step <= most; step++) {
         r->bad = r->none, r->bent = splat(0.0);
-        if (!stamp_devices(r, 0) && step) return step;
+        int evaluated = stamp_devices(r, 0);
+        r->sure = 0;
+        if (!evaluated && step) return step;
         r->bad &= ~quiet;
         if (step && !any(r->bad)) return step;
         memcpy(r->a + skip, b->base + skip, rest * sizeof(V));
@@ -140,16 +142,25 @@ static void over(Run *r, double h, const double *guide) {
     Block *b = r->block;
     double gh = step->gamma * h, again = (1.0 - step->gamma) / step->gamma;
     for (int k = 0; k < n; k++) b->now[k] = guide ? r->v[k] + (guide[n + k] - guide[k]) : r->v[k];
-    if (guide) trust(march->circuit, b, guide);
+    F *kept = guide ? r->memory : 0;
+    I same = kept ? remembered(r) : r->none;
+    int sure = !any(~same);
+    if (guide && !sure) trust(march->circuit, b, guide);
+    if (kept) follow(r, 1, same);
+    r->sure = sure;
     prepare_step(r, gh);
     stage(r, r->x, r->x1);
     I bad = r->bad;
     for (int k = 0; r->middle && k < n; k++) r->middle[k] = b->now[k][0];
+    memcpy(r->first_v, b->now, (size_t)n * sizeof(V));
     for (int k = 0; guide && k < n; k++) b->now[k] += guide[2 * n + k] - guide[n + k];
-    if (guide) trust(march->circuit, b, guide + n);
+    if (guide && !sure) trust(march->circuit, b, guide + n);
+    if (kept) follow(r, 2, same);
+    r->sure = sure;
     for (int k = 0; k < stores; k++) r->first[k] = r->x[k] + again * (r->x1[k] - r->x[k]);
     stage(r, r->first, r->next);
     bad |= r->bad;
+    if (kept) keep(r);
     V worst = splat(0.0);
     for (int k = 0; k < stores; k++) {
         V slope1 = (r->x1[k] - r->x[k]) / gh, slope2 = (r->next[k] - r->first[k]) / gh;
@@ -168,6 +179,7 @@ static void over(Run *r, double h, const double *guide) {
         for (int k = 0; k < n; k++) r->v[k] = b->now[k];
         return;
     }
+    if (kept) kept[0] = (F){0} + (float)NAN; /* halves have no place to be kept */
     over(r, 0.5 * h, 0);
     over(r, 0.5 * h, 0);
 }
