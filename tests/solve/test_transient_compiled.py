@@ -72,3 +72,26 @@ def test_both_see_the_same(
     assert common.sum() > 10
     # each keeps to 3e-3 a step; compiled, a finer step goes for a whole block
     assert np.abs(again - there)[:, common].max() < 0.003 * np.abs(there).max()
+
+
+def test_a_repeated_drive_goes_as_it_does_without_its_memory(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where a step begins must not show in where it ends; with the memory of the last turn the
+    devices are at rest sooner."""
+    schedule = "off 0.5ms, one/off x8 500Hz"
+    kept: list[int] = []
+    remember = Stepper.remember
+
+    def counted(self: Stepper, slots: int) -> None:
+        kept.append(slots)
+        remember(self, slots)
+
+    monkeypatch.setattr(Stepper, "remember", counted)
+    with_memory = played(DRIVER, schedule, 12)
+    monkeypatch.setattr(Stepper, "remember", lambda self, slots: None)
+    without = played(DRIVER, schedule, 12)
+    assert not hatch_build.find_compiler() or 0 < max(kept) < 0.7 * with_memory.time.size
+    assert with_memory.time.size == without.time.size
+    most = np.abs(without.currents["L1"]).max()
+    assert np.abs(with_memory.currents["L1"] - without.currents["L1"]).max() < 1e-3 * most

@@ -16,13 +16,17 @@
 static void *work_space(Run *r) {
     const March *m = r->march;
     size_t n = (size_t)m->circuit->size + 1, s = (size_t)m->circuit->slots + 1, k = (size_t)m->stores;
-    void *memory = calloc((s + 5 * n + 8 * k + 1) * sizeof(V), 1);
+    void *memory = calloc((2 * s + 7 * n + 8 * k + 1) * sizeof(V) + (3 * sizeof(int32_t) + 1) * n, 1);
     if (!memory) return memory;
     r->a = (V *)(((uintptr_t)memory + sizeof(V) - 1) / sizeof(V) * sizeof(V));
     r->rhs = r->a + s, r->held = r->rhs + n, r->v = r->held + n, r->start = r->v + n;
     r->first_v = r->start + n, r->per = r->first_v + n;
     r->x = r->per + k, r->slope = r->x + k, r->value = r->slope + k, r->ohms = r->value + k;
     r->first = r->ohms + k, r->x1 = r->first + k, r->next = r->x1 + k;
+    r->apart = r->next + k, r->apart_push = r->apart + s, r->apart_rhs = r->apart_push + n;
+    r->place = (int32_t *)(r->apart_rhs + n), r->parent = r->place + n, r->list = r->parent + n;
+    r->moving = (uint8_t *)(r->list + n);
+    find_parents(r);
     return memory;
 }
 

@@ -114,7 +114,8 @@ class March:
         new.v[:, lost] = np.nan
         assert self._stepper is not None
         shown = (before.v[:, :1], self._stepper.middle[:, None], new.v[:, :1])
-        guide = Guide(*(volts.copy() for volts in shown))  # steps to come write over these
+        first, middle, last = (volts.copy() for volts in shown)  # steps to come write over these
+        guide = Guide(first, middle, last)
         return new, self._stepper.error.copy(), guide
 
     def edge(self, columns: Index | slice = slice(None)) -> None:
@@ -146,8 +147,8 @@ class March:
             guided = np.concatenate((guide.before, guide.first, guide.second), axis=1).T
         lost = self._stepper.step(
             self.params, self.stores, self.now.x, self.now.slope, self.now.v, guided,
-            slot=-1 if guide is None else guide.slot, tolerance=self.tolerance, h=h, shortest=shortest, gamma=GAMMA, third=_THIRD,
-            reload=self._touched,
+            slot=-1 if guide is None else guide.slot, tolerance=self.tolerance, h=h,
+            shortest=shortest, gamma=GAMMA, third=_THIRD, reload=self._touched,
         )  # fmt: skip
         self._touched = False
         return lost

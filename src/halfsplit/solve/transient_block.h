@@ -9,9 +9,10 @@ enum { MOST_FIRST = 40, MOST_LOGIC = 30, MOST_FULL = 60, PATIENCE = 14 };
 typedef float F __attribute__((vector_size(4 * LANES), aligned(4)));
 
 enum { HOPELESS = 8 }; /* a lane that cannot be solved in a step so many times shorter is lost */
-static const double NEAR = 1e-4, CALM = 0.02, SHORT = 0.4, JUMP = 0.3, SAME = 0.1, OFF = 14.0, NOTHING = 3e-8;
-static const double FAR = 0.01, TRIFLE = 1e-6; /* volts; amperes that nobody misses */
-static const double CURVE = 1.0; /* slopes change by so much of themselves in a volt times this */
+static const double NEAR = 1e-4, CALM = 0.02, SHORT = 0.4, JUMP = 0.3, SAME = 0.1;
+/* Volts; volts times amperes that a tangent may be off by where a slope doubles in a tenth of a
+ * volt; amperes of a junction that is off, and how many times its kT/q below its knee it is. */
+static const double FAR = 0.01, TRIFLE = 1e-6, NOTHING = 3e-8, OFF = 14.0;
 
 typedef struct {
     const Circuit *circuit;
@@ -41,7 +42,7 @@ typedef struct {
 /* One block of lanes; its arrays lie behind one another in one piece of memory. */
 typedef struct {
     V *linear, *base, *par, *at, *g, *push, *source, *now, *steepest; /* of each device, S */
-    uint8_t *stale;
+    uint8_t *stale, *moves; /* of each device: to be evaluated; was so in this step */
     size_t devices;
     double h;
 } Block;
@@ -56,6 +57,10 @@ typedef struct {
     V error, bent; /* bent: how far limits hold devices from the voltages of now */
     F *memory;     /* [3, dynamic nodes] of this block at the step's slot, or null */
     int sure;      /* all lanes begin where they were the last time: no limits */
+    V *apart, *apart_push, *apart_rhs; /* the part of the matrix in which nothing moves */
+    int32_t *place, *parent, *list;    /* of nodes, of pivots; pivots that stay, then those that move */
+    uint8_t *moving;
+    int still, listed, grown;          /* how many of each; whether more devices move than before */
     I bad, lost, none;
 } Run;
 
@@ -74,7 +79,7 @@ static size_t block_bytes(const March *march) {
     size_t par, at, g, devices;
     count(c, &par, &at, &g, &devices);
     size_t n = (size_t)c->size + 1, s = (size_t)c->slots + 1;
-    size_t bytes = (2 * s + 2 * n + par + 2 * at + g + devices) * sizeof(V) + devices + sizeof(Block);
+    size_t bytes = (2 * s + 2 * n + par + 2 * at + g + devices) * sizeof(V) + 2 * devices + sizeof(Block);
     return (bytes + 2 * sizeof(V)) / sizeof(V) * sizeof(V);
 }
 
@@ -89,7 +94,7 @@ static Block *block_at(const March *march, void *memory, int64_t number) {
     b->linear = next, b->base = b->linear + s, b->source = b->base + s, b->now = b->source + n;
     b->par = b->now + n, b->at = b->par + par, b->push = b->at + at, b->g = b->push + at;
     b->steepest = b->g + g;
-    b->stale = (uint8_t *)(b + 1), b->devices = devices;
+    b->stale = (uint8_t *)(b + 1), b->moves = b->stale + devices, b->devices = devices;
     return b;
 }
 
@@ -192,6 +197,7 @@ INLINE int device(Run *r, const Group *group, int m, V *at, V *push, V *g, const
             most = larger(most, size_of(g[e * count + f]));
         }
     }
+    if (!r->block->moves[stale - r->block->stale]) r->block->moves[stale - r->block->stale] = 1, r->grown = 1;
     *stale = 0, *steepest = most;
     return 1;
 }
@@ -206,8 +212,8 @@ INLINE int devices(Run *r, const Group *group, V *at, V *push, V *g, const V *pa
     return moved;
 }
 
-/* What the devices give now, added up; whether any was evaluated again. */
-static int stamp_devices(Run *r, int add) {
+/* The devices at the voltages of now; whether any was evaluated again. */
+static int evaluate_devices(Run *r) {
     const Circuit *c = r->march->circuit;
     Block *b = r->block;
     V *at = b->at, *push = b->push, *g = b->g, *par = b->par, *steepest = b->steepest;
@@ -216,28 +222,13 @@ static int stamp_devices(Run *r, int add) {
     for (int k = 0; k < c->groups; k++) {
         const Group *group = c->group + k;
         int count = group->terminals, members = group->members;
-        if (group->kind > SOURCE) {
-            if (!add) {
-                switch (group->kind) {
+        switch (group->kind) {
 #undef LAW
 #define LAW(kind, count) \
-                case kind: moved |= devices(r, group, at, push, g, par, stale, steepest, count, kind); break;
-                EACH(LAW)
-                }
-            } else {
-                int rows = carrying(group->kind);
-                for (int m = 0; m < members; m++) {
-                    const int32_t *nodes = group->nodes + m * count, *slots = group->slots + m * count * count;
-                    const V *mg = g + m * count * count, *mp = push + m * count;
-                    for (int e = 0; e < count; e++) {
-                        if (!(rows >> e & 1)) continue;
-                        r->rhs[nodes[e]] += mp[e];
-                        for (int f = 0; f < count; f++) r->a[slots[e * count + f]] += mg[e * count + f];
-                    }
-                }
-            }
-            at += members * count, push += members * count, g += members * count * count;
+        case kind: moved |= devices(r, group, at, push, g, par, stale, steepest, count, kind); break;
+            EACH(LAW)
         }
+        if (group->kind > SOURCE) at += members * count, push += members * count, g += members * count * count;
         par += members * (group->parameters + SPARE), stale += members, steepest += members;
     }
     return moved;

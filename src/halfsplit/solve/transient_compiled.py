@@ -116,8 +116,9 @@ class Stepper:
         gamma: float, third: float, reload: bool,
     ) -> Mask:  # fmt: skip
         """Take ``x``, ``slope`` [K, B] and ``v`` [N, B] over ``h`` seconds, in place; which cases
-        [B] were lost. ``guide`` [3, N]; ``slot``: where this step is kept, or -1; ``reload``: ``params`` or ``stores`` have changed. The
-        errors [B] are in ``error``, the volts of case 0 at its first stage in ``middle``."""
+        [B] were lost. ``guide`` [3, N]; ``slot``: where this step is kept, or -1; ``reload``:
+        ``params`` or ``stores`` have changed. The errors [B] are in ``error``, the volts of case 0
+        at its first stage in ``middle``."""
         flat = [np.asarray(p, dtype=np.float64) for p in params]
         pointers = np.asarray([p.ctypes.data for p in flat], dtype=np.uintp)
         strides = np.asarray(

@@ -2,7 +2,7 @@
 #ifndef HALFSPLIT_TRANSIENT_STAGE_H
 #define HALFSPLIT_TRANSIENT_STAGE_H
 
-#include "transient_memory.h"
+#include "transient_parts.h"
 
 static void forward_static(const Circuit *c, const V *a, V *rhs) {
     for (int n = 0; n < c->static_pivots; n++) {
@@ -36,21 +36,19 @@ static int iterate(Run *r, const V *push, int most, double calm) {
     const Circuit *c = r->march->circuit;
     Block *b = r->block;
     const Settings *set = r->march->settings;
-    size_t skip = (size_t)c->static_slots, rest = (size_t)(c->slots + 1) - skip;
     V last = splat(INFINITY);
     I quiet = r->lost;
+    int begun = 0;
     for (int step = 0; step <= most; step++) {
         r->bad = r->none, r->bent = splat(0.0);
-        int evaluated = stamp_devices(r, 0);
+        int evaluated = evaluate_devices(r);
         r->sure = 0;
         if (!evaluated && step) return step;
         r->bad &= ~quiet;
         if (step && !any(r->bad)) return step;
-        memcpy(r->a + skip, b->base + skip, rest * sizeof(V));
-        memcpy(r->rhs, push, (size_t)(c->size + 1) * sizeof(V));
-        stamp_devices(r, 1);
-        factor(c, r->a, r->rhs, c->static_pivots, c->pivots);
-        back(c, r->a, r->rhs, c->static_pivots, c->pivots);
+        if (r->grown || !begun) eliminate_apart(r, push);
+        begun = 1;
+        eliminate(r);
         double share = step >= PATIENCE && step % 3 && calm == 0.0 ? SHORT : 1.0;
         V moved = splat(0.0);
         for (int n = c->static_pivots; n < c->pivots; n++) {
@@ -149,6 +147,8 @@ static void over(Run *r, double h, const double *guide) {
     if (kept) follow(r, 1, same);
     r->sure = sure;
     prepare_step(r, gh);
+    memset(b->moves, 0, b->devices);
+    r->grown = 1;
     stage(r, r->x, r->x1);
     I bad = r->bad;
     for (int k = 0; r->middle && k < n; k++) r->middle[k] = b->now[k][0];
