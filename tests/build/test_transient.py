@@ -146,7 +146,8 @@ def test_faults_go_together_as_they_go_alone() -> None:
     assert not together.unresolved.any()
     for k in (3, 7, 11):
         alone = played(DRIVER, schedule, currents=["L1"], places=["net C1"], faults=[names[k]])
-        assert np.abs(alone.currents["L1"][0] - together.currents["L1"][k]).max() < 1e-6
+        apart = np.abs(alone.currents["L1"][0] - together.currents["L1"][k]).max()
+        assert apart < 1e-5  # a step may be off by 3e-4 of 0.4 A; a device at rest by microamperes
 
 
 def test_a_latch_holds_what_the_clock_gave_it() -> None:
