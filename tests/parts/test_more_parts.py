@@ -107,3 +107,74 @@ state on
 """)
     assert 0.5 < bench("on", "A") < 0.8
     assert bench("on", "A", "U1 diode open") > 4.0
+
+
+@pytest.mark.parametrize(("kind", "forward"), [("MOC3020", "30m"), ("MOC3023", "5m")])
+def test_an_optotriac_conducts_both_ways_while_lit(kind: str, forward: str) -> None:
+    """1.8 V typical, 3 V at most at 100 mA, its LED at the current that fires it (data sheets,
+    from memory)."""
+    ohms = (5.0 - 1.2) / (float(forward.rstrip("m")) * 1e-3)
+    bench = Bench(f"""
+rail +5 5V
+rail UP 30V
+rail DOWN -30V
+SW1 switch +5 D
+R1 {ohms:.0f} D LED
+OP1 optotriac {kind} a=LED k=GND mt1=A mt2=GND
+OP2 optotriac {kind} a=LED2 k=GND mt1=B mt2=GND
+R4 {ohms:.0f} D LED2
+R2 280 UP A
+R3 280 DOWN B
+state on SW1=closed
+state off SW1=open
+""")
+    assert 1.0 < bench("on", "A") < 3.0
+    assert 1.0 < -bench("on", "B") < 3.0
+    assert bench("off", "A") > 29.9
+    assert bench("on", "A", "OP1 output open") > 29.0
+    assert bench("off", "A", "OP1 output short") < 2.0
+
+
+def test_a_fast_coupler_pulls_its_output_low() -> None:
+    """6N136: 0.4 V at most at 3 mA with 16 mA in its LED (data sheet, from memory)."""
+    bench = Bench("""
+rail +5 5V
+SW1 switch +5 D
+R1 220 D A
+OP1 fast-coupler 6N136 a=A k=GND c=OUT e=GND vcc=+5
+R2 1.6k +5 OUT
+state on SW1=closed
+state off SW1=open
+""")
+    assert bench("on", "OUT") < 0.4
+    assert bench("off", "OUT") > 4.9
+
+
+@pytest.mark.parametrize(
+    ("kind", "volts", "ohms"),
+    [("LM329", 6.9, 5100.0), ("LM385-1.2", 1.235, 100e3), ("BZX79C5V1", 5.1, 1380.0),
+     ("1N753A", 6.2, 290.0)],
+)  # fmt: skip
+def test_zeners_and_references_stand_at_their_volts(kind: str, volts: float, ohms: float) -> None:
+    """The nominal voltage at its test current (data sheets, from memory)."""
+    bench = Bench(f"""
+rail RAW 12V
+R1 {ohms} RAW V
+D1 zener {kind} a=GND k=V
+state on
+""")
+    assert bench("on", "V") == pytest.approx(volts, rel=0.02)
+
+
+def test_a_bipolar_prom_drives_its_bus_as_ttl() -> None:
+    """0.45 V at most at 16 mA (data sheet of the 82S123, from memory); let go when not enabled."""
+    bench = Bench("""
+rail +5 5V
+offsheet CE drive 74LS
+U1 82S123 1=D0 15=CE
+R1 290 +5 D0
+state read CE=low D0=low
+state off CE=high
+""")
+    assert bench("read", "D0") < 0.45
+    assert bench("off", "D0") > 4.9

@@ -98,7 +98,8 @@ def _word(name: str) -> KindWord:
     )  # fmt: skip
     first = next(pin for pin in pins if pin.role not in _POWER.values())
     return KindWord(
-        name=name, title=str(_rows()[name]["title"]), pins=pins, supply_volts=FIVE_VOLTS,
+        name=name, title=str(_rows()[name]["title"]), pins=pins,
+        supply_volts=None if _rows()[name].get("typed") else FIVE_VOLTS,
         help="A black box: pins load and drive as its family does; its outputs let go until a "
         "state says what they do (its net=low, =high). Analog pins load within wide limits. A "
         "programmed one is not the same part as a blank of that number.",

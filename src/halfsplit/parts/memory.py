@@ -75,7 +75,7 @@ def _chip(number: str, title: str, pins: str, data: Sequence[str], enable: str) 
 
 def _kind(
     name: str, title: str, pins: str, data: str, enable: str, rate: str, milliamps: float,
-    types: Sequence[str] = (),
+    types: Sequence[str] = (), *, made: str = "nmos", sinks: float = 2.1e-3,
 ) -> Memory:  # fmt: skip
     names = pins.split()
     chip = _chip(name, title, pins, data.split(), enable)
@@ -88,13 +88,13 @@ def _kind(
     three = "; its other supplies are typed" if "VDD" in names else ""
     return Memory(
         chip=replace(chip, pins=kept),
-        family=replace(family("nmos"), name=name, icc=milliamps * 1e-3),
+        family=replace(family(made), name=name, icc=milliamps * 1e-3),
         rate_name=rate,
         rails=rails,
         types=tuple(TypeWord(name=each, kind=name) for each in types),
         limits=(
             Rating(name="supply voltage, most", value=5.5, unit="V", source=_SHEET),
-            Rating(name="low output current", value=2.1e-3, unit="A", source=_SHEET),
+            Rating(name="low output current", value=sinks, unit="A", source=_SHEET),
         ),
         word=KindWord(
             name=name, title=title, pins=words, supply_volts=FIVE_VOLTS,
@@ -109,6 +109,7 @@ def _kind(
 _EPROM = "IC MOS EPROM to 16 Kbit"
 _SRAM = "IC MOS SRAM to 16 Kbit"
 _DRAM = "IC MOS DRAM to 16 Kbit"
+_PROM = "IC digital bipolar 101-1000 gates"
 _BYTE = "D0 D1 D2 D3 D4 D5 D6 D7"
 _LOW = "A7 A6 A5 A4 A3 A2 A1 A0 D0 D1 D2 GND D3 D4 D5 D6 D7"
 _READ = "!nCE & !nOE"
@@ -143,6 +144,31 @@ KINDS = (
     _kind("4164", "Dynamic RAM, 64 K x 1",
           "NC DI nWE nRAS A0 A2 A1 VCC A7 A5 A4 A3 A6 DO nCAS GND", "DO", "!nCAS & nWE", _DRAM,
           30.0),
+    _kind("27512", "EPROM, 64 K x 8", f"A15 A12 {_LOW} nCE A10 nOE A11 A9 A8 A13 A14 VCC", _BYTE,
+          _READ, _EPROM, 60.0),
+    _kind("2532", "EPROM, 4 K x 8, pins of its own",
+          f"{_LOW} A11 A10 nPD VPP A9 A8 VCC", _BYTE, "!nPD", _EPROM, 85.0),
+    _kind("2101", "Static RAM, 256 x 4, inputs apart",
+          "A3 A2 A1 A0 A5 A6 A7 GND DI1 DO1 DI2 DO2 DI3 DO3 DI4 DO4 CE2 OD nCE1 RW A4 VCC",
+          "DO1 DO2 DO3 DO4", "!nCE1 & CE2 & !OD", _SRAM, 45.0, ("2101A", "5101", "5101L")),
+    _kind("2111", "Static RAM, 256 x 4",
+          "A3 A2 A1 A0 A5 A6 A7 GND OD nCE1 D1 D2 D3 D4 nCE2 RW A4 VCC", "D1 D2 D3 D4",
+          "!nCE1 & !nCE2 & !OD & RW", _SRAM, 45.0, ("2111A",)),
+    _kind("2147", "Static RAM, 4 K x 1",
+          "A0 A1 A2 A3 A4 A5 DO nWE GND nCE DI A11 A10 A9 A8 A7 A6 VCC", "DO", "!nCE & nWE", _SRAM,
+          110.0, ("2147H",)),
+    _kind("6810", "Static RAM, 128 x 8",
+          "GND D0 D1 D2 D3 D4 D5 D6 D7 CS0 nCS1 nCS2 CS3 nCS4 nCS5 RW A6 A5 A4 A3 A2 A1 A0 VCC",
+          _BYTE, "CS0 & !nCS1 & !nCS2 & CS3 & !nCS4 & !nCS5 & RW", _SRAM, 60.0, ("MC6810",)),
+    _kind("82S123", "PROM, 32 x 8, bipolar",
+          "D0 D1 D2 D3 D4 D5 D6 GND D7 A0 A1 A2 A3 A4 nCE VCC", _BYTE, "!nCE", _PROM, 75.0,
+          ("74S288", "6331", "18S030"), made="74S", sinks=16e-3),
+    _kind("82S129", "PROM, 256 x 4, bipolar",
+          "A6 A5 A4 A3 A0 A1 A2 GND D3 D2 D1 D0 nCE1 nCE2 A7 VCC", "D0 D1 D2 D3",
+          "!nCE1 & !nCE2", _PROM, 95.0, ("74S287", "6301", "24S10"), made="74S", sinks=16e-3),
+    _kind("82S147", "PROM, 512 x 8, bipolar",
+          "A0 A1 A2 A3 A4 D0 D1 D2 D3 GND D4 D5 D6 D7 nCE A5 A6 A7 A8 VCC", _BYTE, "!nCE", _PROM,
+          120.0, ("74S472", "6349", "28S42"), made="74S", sinks=16e-3),
 )  # fmt: skip
 """Pins by the makers' datasheets and the byte-wide pinout that they share (JEDEC standard 21),
 from memory; typical supply currents from memory."""

@@ -17,7 +17,7 @@ from halfsplit.solve.laws.analog import PhotoTransistor
 from halfsplit.solve.laws.junction import Diode
 from halfsplit.solve.smooth import VT
 
-__all__ = ["KINDS", "Opto"]
+__all__ = ["KINDS", "Opto", "coupler_pins"]
 
 _LED, _SENSOR = "Optoelectronic LED", "Optoelectronic sensor"
 _N = 1.6
@@ -128,7 +128,8 @@ class Opto(BaseKind):
         return "c" in part.pins or "e" in part.pins
 
 
-def _pins(*numbers: str) -> tuple[PinWord, ...]:
+def coupler_pins(*numbers: str) -> tuple[PinWord, ...]:
+    """LED anode, cathode, collector, emitter, with the pin numbers of a package."""
     titles = ("LED anode", "LED cathode", "collector", "emitter")
     return tuple(
         PinWord(name=name, title=title, other_names=(name.upper(), *((number,) if number else ())))
@@ -167,7 +168,7 @@ KINDS = (
         word=KindWord(
             name="slotted-sensor",
             title="Slotted opto sensor",
-            pins=_pins("", "", "", ""),
+            pins=coupler_pins("", "", "", ""),
             fields=(
                 FieldWord(name="ctr", unit="1", default="0.05", help="collector current over LED "
                           "current with a clear path"),
@@ -186,7 +187,7 @@ KINDS = (
         word=KindWord(
             name="optocoupler",
             title="Opto coupler",
-            pins=_pins("1", "2", "5", "4"),
+            pins=coupler_pins("1", "2", "5", "4"),
             fields=(
                 FieldWord(name="ctr", unit="1", default="0.5", help="current transfer ratio"),
             ),

@@ -106,10 +106,52 @@ _FIVE_WATT = (
 """1N5333B to 1N5369B: the same (1N53 series 5 W data sheet, read)."""
 
 
+_SMALL = (
+    (3.3, 20, 28), (3.6, 20, 24), (3.9, 20, 23), (4.3, 20, 22), (4.7, 20, 19), (5.1, 20, 17),
+    (5.6, 20, 11), (6.2, 20, 7), (6.8, 20, 5), (7.5, 20, 6), (8.2, 20, 8), (9.1, 20, 10),
+    (10, 20, 17), (12, 20, 30),
+)  # fmt: skip
+"""1N746A to 1N759A: the same (datasheet, from memory)."""
+_E24 = (
+    (2.4, 5, 60), (2.7, 5, 60), (3, 5, 57), (3.3, 5, 57), (3.6, 5, 54), (3.9, 5, 54), (4.3, 5, 54),
+    (4.7, 5, 48), (5.1, 5, 36), (5.6, 5, 24), (6.2, 5, 6), (6.8, 5, 9), (7.5, 5, 9), (8.2, 5, 9),
+    (9.1, 5, 9), (10, 5, 12), (11, 5, 12), (12, 5, 15), (13, 5, 18), (15, 5, 18), (16, 5, 24),
+    (18, 5, 27), (20, 5, 33), (22, 5, 33), (24, 5, 42), (27, 2, 48), (30, 2, 48), (33, 2, 48),
+    (36, 2, 54),
+)  # fmt: skip
+"""BZX55C and BZX79C, by their volts with a V for the point: 0.6 of the most resistance that the
+datasheet allows (from memory)."""
+_REFERENCES = (
+    ("LM329", 6.9, "1m", "0.8", "0.1"),
+    ("LM399", 6.95, "1m", "0.5", "0.1"),
+    ("LM336-2.5", 2.49, "1m", "0.27", "0.1"),
+    ("LM336-5", 5.0, "1m", "0.6", "0.1"),
+    ("LM385-1.2", 1.235, "100u", "1", "0.05"),
+    ("LM385-2.5", 2.5, "100u", "1", "0.05"),
+    ("LM113", 1.22, "1m", "0.3", "0.1"),
+    ("ICL8069", 1.23, "500u", "1", "0.05"),
+    ("LM335", 2.98, "1m", "0.6", "0.05"),
+    ("1N821", 6.2, "7.5m", "15", "0.4"),
+    ("1N825", 6.2, "7.5m", "15", "0.4"),
+    ("1N829", 6.2, "7.5m", "10", "0.4"),
+)
+"""References with two leads (the LM335 is a thermometer, 10 mV a kelvin: its volts at 25 degC):
+type, volts, test current, slope resistance, watts (datasheets, from memory)."""
+
+
 def _types() -> Iterator[TypeWord]:
+    for name, reference, at, slope, most in _REFERENCES:
+        yield TypeWord(name=name, kind="zener", value=reference,
+                       fields={"izt": at, "zzt": slope, "watts": most})  # fmt: skip
+    for size, ma, ohms in _E24:
+        text = f"{size:g}".replace(".", "V") if size % 1 else f"{size:g}" + "V0" * (size < 10)
+        for series in ("BZX55C", "BZX79C"):
+            yield TypeWord(name=f"{series}{text}", kind="zener", value=float(size),
+                           fields={"izt": f"{ma}m", "zzt": str(ohms), "watts": "0.5"})  # fmt: skip
     for watts, first, suffixes, series in (
         ("1", 4728, ("A", ""), _ONE_WATT),
         ("5", 5333, ("B",), _FIVE_WATT),
+        ("0.4", 746, ("A", ""), _SMALL),
     ):
         for k, (volts, ma, ohms) in enumerate(series):
             for suffix in suffixes:
