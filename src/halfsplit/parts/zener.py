@@ -143,11 +143,13 @@ def _types() -> Iterator[TypeWord]:
     for name, reference, at, slope, most in _REFERENCES:
         yield TypeWord(name=name, kind="zener", value=reference,
                        fields={"izt": at, "zzt": slope, "watts": most})  # fmt: skip
-    for size, ma, ohms in _E24:
+    for size, at_5, slope_of in _E24:
         text = f"{size:g}".replace(".", "V") if size % 1 else f"{size:g}" + "V0" * (size < 10)
-        for series in ("BZX55C", "BZX79C"):
-            yield TypeWord(name=f"{series}{text}", kind="zener", value=float(size),
-                           fields={"izt": f"{ma}m", "zzt": str(ohms), "watts": "0.5"})  # fmt: skip
+        for prefix in ("BZX55C", "BZX79C"):
+            yield TypeWord(
+                name=f"{prefix}{text}", kind="zener", value=float(size),
+                fields={"izt": f"{at_5}m", "zzt": str(slope_of), "watts": "0.5"},
+            )  # fmt: skip
     for watts, first, suffixes, series in (
         ("1", 4728, ("A", ""), _ONE_WATT),
         ("5", 5333, ("B",), _FIVE_WATT),
