@@ -273,3 +273,7 @@ MODELS: dict[str, Steps] = {
     "4518": Steps(dual_4518(10), resting("!R1 !R2")),
     "4520": Steps(dual_4518(16), resting("!R1 !R2")),
 }  # fmt: skip
+MODELS |= {
+    f"40{number}": MODELS[number]
+    for number in ("160", "161", "162", "163", "174", "175", "192", "193", "194")
+}  # functionally as their sisters of the 74 series (CMOS data book, from memory)

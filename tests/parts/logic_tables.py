@@ -146,6 +146,17 @@ FUNCTIONS: dict[str, Function] = {
     "645": directed(),
     "4000": gates_4000,
     "4002": each_unit(2, "ABCD", nor),
+    "4085": lambda i: {
+        f"Y{u}": int(
+            not (i[f"INH{u}"] or (i[f"A{u}"] and i[f"B{u}"]) or (i[f"C{u}"] and i[f"D{u}"]))
+        )
+        for u in "12"
+    },
+    "4572": lambda i: {
+        **{f"Y{u}": int(not i[f"A{u}"]) for u in "1234"},
+        "Y5": int(not (i["A5"] or i["B5"])),
+        "Y6": int(not (i["A6"] and i["B6"])),
+    },
     "4019": selector_4019,
     "4028": lambda i: one_of(10, number(i, "D C B A"), low=False),
     "4041": complements_4041,

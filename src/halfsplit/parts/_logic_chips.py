@@ -129,9 +129,8 @@ def listed() -> Mapping[str, tuple[str, ...]]:
 @cache
 def chip(key: str) -> Chip:
     """The row of that key. Raises :class:`RegistryError` for one that contradicts itself."""
-    import tomllib
-
-    return _chip(key, tomllib.loads(_rows()[key])[key])
+    row = _row(key)
+    return _chip(key, _as_cmos(row) if "like" in row else row)
 
 
 def chips() -> tuple[Chip, ...]:
@@ -161,6 +160,22 @@ def _rows() -> Mapping[str, str]:
             match[1]: text[match.start() : end] for match, end in zip(starts, ends, strict=True)
         }
     return found
+
+
+def _row(key: str) -> Mapping[str, Any]:
+    import tomllib
+
+    found: Mapping[str, Any] = tomllib.loads(_rows()[key])[key]
+    return found
+
+
+def _as_cmos(row: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A row of the 4000 series that has function and pins of a row of the 74 series, ``like``."""
+    other = _row(row["like"])
+    named = {"GND": "VSS", "VCC": "VDD"}
+    pins = " ".join(named.get(name, name) for name in other["pins"].split())
+    kept = {what: told for what, told in other.items() if what not in ("icc", "loads")}
+    return {**kept, "pins": pins, "families": row["families"]}
 
 
 def _chip(key: str, row: Mapping[str, Any]) -> Chip:

@@ -4,7 +4,6 @@ converters. Their pins load, drive and fail as those of a controller; what they 
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
@@ -70,6 +69,8 @@ class LargeChip(Defaults):
 
 @cache
 def _rows() -> Mapping[str, Mapping[str, Any]]:
+    import tomllib
+
     return tomllib.loads(_TABLE.read_text(encoding="utf-8"))
 
 
