@@ -9,14 +9,26 @@ from hypothesis import strategies as st
 from scipy import stats
 from tests.checks.fake import HEALTHY, JOINT, Q3, R7, U3, F, FakeWorld
 
+from halfsplit.board.reader import read_board
+from halfsplit.build.compiled import compile_board
 from halfsplit.checks import ohms, symptom
 from halfsplit.checks._grid import OHMS_LIMIT, ohms_grid
 from halfsplit.checks._numeric import MISFIT, TAIL_SHARE, TAIL_WIDTH
 from halfsplit.checks._vague import ANYTHING, FLOOR
 from halfsplit.checks.kind import Check, Meter
 from halfsplit.errors import ReadingError, UnknownName
+from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.solve.law import Array
 
+SUPPLY = """\
+board "a rail and its load"
+rail RAW 9.5V 15% ohms=0.4
+U1 7805 in=RAW gnd=GND out=+5
+D1 1N4002 a=+5 k=RAW
+R9 12 5% +5 GND watts=5
+output "+5 present" volts +5 above 4.75
+state loaded
+"""
 WORLD = FakeWorld()
 METER = Meter()
 LOOSE = METER.misread + MISFIT
@@ -155,3 +167,17 @@ def test_whatever_is_typed_is_read_or_refused(text: str) -> None:
         got = kind.likelihood(check, reading, WORLD, METER)
         assert np.isfinite(got).all()
         assert (got > 0).all()
+
+
+def test_a_good_board_does_what_is_asked_of_it_whatever_tolerances_allow() -> None:
+    """A 7805 may be 4 % low and still good; 4.75 V is asked of this one, so a good board gives it,
+    and so does one whose fault does not touch the supply. It says so in 96 of 100."""
+    board = read_board(SUPPLY, PartsVocabulary())
+    found = compile_board(board)
+    check = Check(kind="symptom", places=("+5 present",), state="loaded")
+    row = symptom.KIND.likelihood(check, symptom.KIND.read(check, "weak", found), found, METER)
+    named = {fault.id: p for fault, p in zip(found.faults, row.tolist(), strict=False)}
+    missaid = (1.0 - FLOOR) * 0.03 + FLOOR / 3.0
+    assert row[0] == pytest.approx(missaid)
+    assert named["D1 open"] == pytest.approx(missaid)
+    assert named["U1 low, slightly"] > 10.0 * missaid

@@ -27,6 +27,9 @@ WEAK = 1.0 / 3.0
 SEEN = np.array([[0.96, 0.03, 0.01], [0.15, 0.70, 0.15], [0.01, 0.03, 0.96]])
 """Row: what it truly does (off, weak, on); column: what a person says (judgement, no source)."""
 
+UNTOUCHED = 0.005
+"""A fault that moves an output by less than this part of it leaves it as it is."""
+
 LOADS = ("off", "weak", "on")
 LEVELS = ("low", "undefined", "high")
 RIGHT = ("right", "wrong")
@@ -148,9 +151,17 @@ class Symptom(Kind):
 
 
 def _true(numbers: Numbers, low: float, high: float) -> Array:
-    """[F, 3] what the output truly does."""
+    """[F, 3] what the output truly does. A good board does what is asked of it, whatever the
+    tolerances would allow, and so does one whose fault leaves the output as it is."""
     floating = np.array([0.4, 0.4, 0.2])
     true: Array = three_way(numbers, np.array([low]), np.array([high]), floating)[0]
+    good = int(np.argmax(true[0]))
+    if true[0, good] > 0.5 and not np.isfinite(numbers.other[0, 0]):
+        mean = numbers.mean[:, 0]
+        untouched = np.abs(mean - mean[0]) <= UNTOUCHED * np.abs(mean[0])
+        true[untouched & ~numbers.floating[:, 0] & ~np.isfinite(numbers.other[:, 0])] = np.eye(3)[
+            good
+        ]
     return true
 
 
