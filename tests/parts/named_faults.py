@@ -249,16 +249,19 @@ _TAIL = """
 ## Hairline tracks
 
 A board file says which pins a net joins, not how its copper runs. What it tells for certain is
-the net of two pins: one track. Where three or more pins meet, each pin is taken to have a track
-of its own to the rest of the net. A crack that parts a net in two groups of pins is, between one
-pin and the others, the same circuit. One with two pins or more on either side is not listed: it
-shows as two pins that read unlike the rest of their net, and belongs to "something else".
+the net of two pins: one track, from the one to the other. There a hairline crack is a fault of
+its own, one for each track, with a part of the share that was the poor joint's.
 
-A hairline crack puts the same ohms in the same path as a poor joint, so all legs and nets read
-alike and the engine solves both once. They differ where a probe can: across a poor joint leg and
-pad read unlike, across a crack they read alike and the pad reads unlike the net. And they differ
-in the repair: solder, or a wire along the track. So one is listed for each track, with a part of
-the share that was the poor joint's.
+Where three or more pins meet, nobody knows which pins a crack parts from which. Between one pin
+and the others a hairline puts the same ohms in the same path as a poor joint at that pin: every
+leg and every net reads alike, so the poor joint stands for both and has the share of both. They
+differ in what its pad reads: across a poor joint leg and pad read unlike, across a crack they
+read alike and the pad reads unlike the net; and solder does not mend a track. When a pin with a
+poor path shows no difference from leg to pad, look along the track. A crack that leaves two pins
+or more on either side is not listed: it shows as two pins that read unlike the rest of their
+net, and belongs to "something else".
+
+A broken track is listed for each pin, as cut off from the rest of its net.
 """
 
 

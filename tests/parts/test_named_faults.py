@@ -91,5 +91,19 @@ def test_a_dried_out_capacitor_lets_the_ripple_through(
     assert shown == pytest.approx(swing(farads, esr), rel=0.03)
 
 
+def test_hairlines_are_listed_where_the_track_is_known() -> None:
+    """A net of two pins is one track; elsewhere the poor joint has the share of both."""
+    two, three = (
+        world(f'board "net"\nrail +5 5V\nR1 1k +5 A\nR2 1k A GND\n{more}state on\n')
+        for more in ("", "R3 1k A GND\n")
+    )
+    cracks = [[f.id for f in each.faults if f.id.endswith("track resistive")]
+              for each in (two, three)]  # fmt: skip
+    assert "R1.2 track resistive" in cracks[0]
+    assert cracks[1] == ["R2.2 track resistive"]  # from R2 to R3 on ground
+    rates = [[f.rate for f in each.faults if f.mode.endswith("resistive")] for each in (two, three)]
+    assert sum(rates[0]) / 4 == pytest.approx(sum(rates[1]) / 6)  # the same for each pin
+
+
 def test_the_page_tells_these_rows() -> None:
     assert (ROOT / "docs" / "faults.md").read_text("utf-8") == page()

@@ -22,7 +22,7 @@ from halfsplit.build.settings import OFF
 from halfsplit.build.severity import GRADES, graded, versions
 from halfsplit.frozen import dataclass
 from halfsplit.parts.ageing import Ageing
-from halfsplit.parts.joints import joint_modes, package_pins
+from halfsplit.parts.joints import WITH_HAIRLINE, joint_modes, package_pins
 from halfsplit.parts.kind import Change, Mode
 from halfsplit.parts.socket import contact_modes
 from halfsplit.solve.law import Array
@@ -175,15 +175,21 @@ def _of_pins(
         source = f"{mode.source}; {joints.rate.source}"
         if mode.name.endswith("bridged"):
             yield _bridge(part, mode, rate, source)
-        elif mode.name.endswith(("track broken", "track resistive")):
-            ends = nets[part.pins[mode.pin]]
-            if len(ends) == 2 and ends[0] != (part.designator, mode.pin):
-                continue  # one track joins the two pins of this net: it is the other's
-            rate *= 2.0 if len(ends) == 2 else 1.0
+            continue
+        ends = nets[part.pins[mode.pin]]
+        one_track = len(ends) == 2
+        if mode.name.endswith(("track broken", "track resistive")):
             hairline = mode.name.endswith("resistive")
+            if one_track and ends[0] != (part.designator, mode.pin):
+                continue  # it is the other pin's
+            if hairline and not one_track:
+                continue  # held to be a poor joint
+            rate *= 2.0 if one_track else 1.0
             visible, touch = _HAIRLINE if hairline else _BREAK
             yield _at_pin(part, mode, "track", rate, source, visible=visible, touch=touch)
         else:
+            if mode.name.endswith("joint resistive") and not one_track:
+                rate *= WITH_HAIRLINE
             yield _at_pin(part, mode, "joint", rate, source, visible=0.3, touch=0.7)
     if part.remarks.socketed:
         contacts = contact_modes(part)

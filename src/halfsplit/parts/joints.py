@@ -17,8 +17,8 @@ from halfsplit.parts.connector import FAR
 from halfsplit.parts.kind import Mode, Rate
 
 __all__ = [
-    "GOOD", "GOOD_SPREAD", "RESISTIVE", "PinFaults", "bridge_element", "joint_element",
-    "joint_modes", "package_pins", "track_element",
+    "GOOD", "GOOD_SPREAD", "RESISTIVE", "WITH_HAIRLINE", "PinFaults", "bridge_element",
+    "joint_element", "joint_modes", "package_pins", "track_element",
 ]  # fmt: skip
 
 GOOD = 100.0
@@ -36,6 +36,8 @@ _QUALITY = 2.0
 _OPEN, _POOR, _TRACK, _HAIRLINE = 0.4, 0.27, 0.25, 0.08
 """How the handbook's "open" is split between joint open, joint resistive, track broken and track
 resistive (assumed)."""
+WITH_HAIRLINE = (_POOR + _HAIRLINE) / _POOR
+"""What the rate of a poor joint is multiplied by where it stands for a hairline beside it too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
