@@ -29,7 +29,7 @@ _GATE = Description(
     gives=(Gives(output="Y", level="!(A & B)"),),
 )  # fmt: skip
 _LISTED = 14
-_NAMED = 40
+_NAMED = 60
 _BIT = re.compile(r"(?<=at its bit )\w+")
 _PIN = re.compile(r"(?<![\d.])\d+(?![\d.])'?")
 _FUNCTION = re.compile(r" \(n?[A-Z][A-Za-z0-9_]*\)")
