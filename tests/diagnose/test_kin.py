@@ -1,17 +1,24 @@
 """Readings that share their errors: what counts once, and what another one still tells."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from tests.build.worlds import world
 
+import halfsplit.examples
 from halfsplit.belief.gain import group_gains
 from halfsplit.belief.posterior import Array, Indices
 from halfsplit.belief.tables import Tables
+from halfsplit.build.strands import strands
 from halfsplit.checks.kind import Check, Limits, Meter
-from halfsplit.diagnose.kin import about, gain_left
+from halfsplit.diagnose.catalogue import Catalogue
+from halfsplit.diagnose.forecast import Forecast, about
+from halfsplit.diagnose.kin import gain_left
 from halfsplit.diagnose.outlook import look_ahead
 from halfsplit.diagnose.session import Session
 
+EXAMPLE = Path(halfsplit.examples.__path__[0]) / "panel-display.board"
 DIVIDER = """board "divider"
 rail +5 5V 1%
 R1 1k 1% +5 MID
@@ -43,11 +50,13 @@ def test_a_net_is_one_thing_in_every_state_for_volts_and_level() -> None:
         for place in ("R1.2", "R2.1", "net MID")
         for state in ("on", "again")
     ]
-    assert {about(check, "place", board) for check in checks} == {("voltage", "MID")}
+    assert {about(check, "place", board, {}) for check in checks} == {("voltage", "MID")}
     ohms = Check(kind="ohms", places=("R1.2", "R2.2"), state="")
-    assert about(ohms, "pair", board) == ("ohms", "", "MID", "GND")
+    assert about(ohms, "pair", board, {}) == ("ohms",)
+    diode = Check(kind="diode", places=("R1.2", "R2.2"), state="")
+    assert about(diode, "pair", board, {}) == ("diode", "", "MID", "GND")
     look = Check(kind="look", places=("R1",), state="")
-    assert about(look, "part", board) == (look.id,)
+    assert about(look, "part", board, {}) == (look.id,)
 
 
 def test_the_legs_of_a_net_say_the_same_once() -> None:
@@ -74,14 +83,62 @@ def test_a_leg_of_a_net_that_was_read_tells_joints_and_nothing_else() -> None:
     assert seen.bits[at] > 0.05, "every joint of the net may still be the one"
 
 
+def predicted(*volts: float) -> Forecast:
+    yes = np.ones(len(volts), dtype=np.bool_)
+    return Forecast(nets=("A",), mean=np.array(volts), shared=yes, firm=yes)
+
+
 def test_kin_tell_nothing_where_all_predict_the_same_and_all_where_none_does() -> None:
     tables = Tables.pack([TABLE], 4)
-    same = np.array([2.0, 2.0, 2.0])
-    apart = np.array([5.0, 6.0, 7.0])
+    same, apart, some = predicted(2.0, 2.0, 2.0), predicted(5.0, 6.0, 7.0), predicted(2.0, 6.0, 2.0)
     whole = gain_left(P, GROUP, tables, 0, same, [])
     assert whole > 0.2
     assert gain_left(P, GROUP, tables, 0, same, [apart]) == pytest.approx(whole)
     rest = gain_left(P, GROUP, tables, 0, same, [same])
     assert rest < 0.05, "only something else reads otherwise"
-    half = gain_left(P, GROUP, tables, 0, same, [np.array([2.0, 6.0, 2.0])])
+    half = gain_left(P, GROUP, tables, 0, same, [some])
     assert half == pytest.approx(whole, abs=1e-6), "rows 0 and 2 of the table are alike anyway"
+
+
+FUSED = """board "fused"
+rail RAW 18V 15% ohms=0.8
+F1 fuse 1A RAW IN
+C1 electrolytic 2200uF IN GND
+R1 47 5% IN GND
+R2 10k 5% RAW OTHER
+R3 10k 5% OTHER GND
+state on
+output load current R1 above 200mA
+"""
+
+
+def test_a_fuse_makes_one_thing_of_two_nets_and_a_resistor_does_not() -> None:
+    assert strands(world(FUSED).board) == {"RAW": "IN"}
+
+
+def test_a_drop_along_a_fuse_is_current_whatever_the_supply() -> None:
+    """Ohm's law: 12.15 V before a fuse of 0.1 ohm and 11.39 V behind it are 8 A. A supply that is
+    low explains either reading, and not the two; a short behind the fuse explains them."""
+    board = world(FUSED)
+    session = Session.start(board, Meter(), Limits())
+    names = [fault.id for fault in board.faults]
+    low, short = names.index("RAW low"), names.index("C1 short")
+    ratios = []
+    for place, said in (("F1.1", "12.15"), ("F1.2", "11.39")):
+        check = Check(kind="volts", places=(place,), state="on")
+        session = session.enter(check, session.catalogue.kind("volts").read(check, said, board))
+        ratios.append(session.p[short] / session.p[low])
+    assert ratios[1] > 8.0 * ratios[0]
+
+
+def test_paths_through_unpowered_chips_are_wrong_together_and_resistors_each_on_its_own() -> None:
+    """What the dies of unpowered chips leak is in every reading through them (common practice, no
+    source): a second one says what the first said. Resistors are drawn one by one."""
+    catalogue = Catalogue(world(EXAMPLE.read_text(encoding="utf-8")), Meter())
+    pairs = [("U1.5", "net GND"), ("Q3.c", "net GND"), ("R1.1", "R1.2"), ("R2.1", "R2.2")]
+    read = [catalogue.forecast(Check(kind="ohms", places=pair, state="")) for pair in pairs]
+    chip, other_chip, resistor, other_resistor = [one for one in read if one is not None]
+    assert chip.same(other_chip)[0]
+    assert resistor.mean[0] == pytest.approx(other_resistor.mean[0], abs=0.02)
+    assert not resistor.same(other_resistor)[0]
+    assert resistor.same(resistor)[0]

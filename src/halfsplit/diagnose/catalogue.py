@@ -13,10 +13,11 @@ import numpy as np
 
 from halfsplit.belief.posterior import Array, normalise
 from halfsplit.belief.tables import Tables
+from halfsplit.build.strands import strands
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Setup
 from halfsplit.checks.registry import CHECKS
-from halfsplit.diagnose.kin import VOLTAGES
+from halfsplit.diagnose.forecast import Forecast, about, forecast
 from halfsplit.errors import UnknownName
 from halfsplit.frozen import dataclass
 
@@ -61,7 +62,8 @@ class Catalogue:
         self._families: dict[str, Offers] = {}
         self._chosen: dict[Limits, Offers] = {}
         self._prior: Array | None = None
-        self._volts: dict[str, Array] = {}
+        self._forecasts: dict[str, Forecast | None] = {}
+        self._strands = strands(world.board)
         self.again = frozenset[str]()
         """Ids of checks that tell something again though they have been answered."""
 
@@ -111,14 +113,16 @@ class Catalogue:
             )
         return self._chosen[limits]
 
-    def expected_volts(self, check: Check) -> Array | None:
-        """[F] volts that a check reads under each fault, when it is volts that it reads."""
-        if check.kind not in VOLTAGES or not all(one in self.world.places for one in check.places):
-            return None
-        if check.id not in self._volts:
-            mean = self.world.volts(check.state, check.places).mean[:, 0]
-            self._volts[check.id] = mean
-        return self._volts[check.id]
+    def about(self, check: Check) -> tuple[str, ...]:
+        """What a check reads, equal for checks that may share their errors."""
+        return about(check, self.kind(check.kind).takes, self.world, self._strands)
+
+    def forecast(self, check: Check) -> Forecast | None:
+        """What a check is predicted to read under each fault, when it is volts or ohms."""
+        if check.id not in self._forecasts:
+            takes = self.kind(check.kind).takes
+            self._forecasts[check.id] = forecast(check, takes, self.world, self.meter)
+        return self._forecasts[check.id]
 
     @property
     def _rows(self) -> int:

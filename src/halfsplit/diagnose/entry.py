@@ -10,7 +10,7 @@ import numpy as np
 
 from halfsplit.belief.posterior import Array, Indices, either, joint, repeats
 from halfsplit.checks.kind import Check, Reading
-from halfsplit.diagnose.kin import alike
+from halfsplit.diagnose.forecast import Forecast
 from halfsplit.frozen import dataclass
 
 __all__ = ["Entry", "joint_of"]
@@ -21,21 +21,23 @@ class Entry:
     """One reading entered.
 
     ``about`` is equal for readings that may share all their errors but the meter's, and
-    ``expects`` [F] the volts that each fault predicts where it is volts. ``likelihood``
-    [F + 1] under each fault, the last row for something else; ``sides`` the same when all that may
-    stand either way stands the one way, and the other; ``raw`` all three before it was reckoned
-    with that a repair may have cured the fault; ``surprise`` in bits: how much less it was
-    expected, when it came, than by the fault that suits it best.
+    ``expects`` what each fault predicts, where it is volts or ohms; ``shown`` what a meter showed
+    and one standard deviation of its error, where it is volts. ``likelihood`` [F + 1] under each
+    fault, the last row for something else; ``sides`` the same when all that may stand either way
+    stands the one way, and the other; ``raw`` all three before it was reckoned with that a repair
+    may have cured the fault; ``surprise`` in bits: how much less it was expected, when it came,
+    than by the fault that suits it best.
     """
 
     number: int
     check: Check
     reading: Reading
     about: tuple[str, ...]
-    expects: Array | None
+    expects: Forecast | None
     likelihood: Array
     sides: tuple[Array, Array]
     raw: tuple[Array, Array, Array]
+    shown: tuple[float, float] | None = None
     surprise: float
     epoch: int = 0
     """How many repairs had been done when it was taken."""
@@ -72,18 +74,32 @@ def _together(kin: tuple[Entry, ...]) -> Array:
     size = len(kin[0].likelihood)
     if len(kin) == 1:
         return np.stack([joint([row], size) for row in ways[0]])
-    firsts = _firsts(kin, size)
-    return np.stack([repeats(rows, firsts) for rows in zip(*ways, strict=True)])
+    forecasts = [entry.expects for entry in kin if entry.expects is not None]
+    if len(forecasts) < len(kin):
+        return np.stack([repeats(rows) for rows in zip(*ways, strict=True)])
+    firsts = _firsts(forecasts, size)
+    apart = _apart(kin, forecasts, firsts)
+    return np.stack([repeats(rows, firsts) + apart for rows in zip(*ways, strict=True)])
 
 
-def _firsts(entries: Sequence[Entry], size: int) -> Indices | None:
-    """[n, size] for :func:`repeats`, by what each fault predicts; ``None`` when all are one."""
-    expected = [entry.expects for entry in entries if entry.expects is not None]
-    if len(expected) < len(entries):
-        return None
-    firsts = np.repeat(np.arange(len(entries))[:, None], size, axis=1)
-    for later in range(1, len(entries)):
+def _firsts(forecasts: Sequence[Forecast], size: int) -> Indices:
+    """[n, size] for :func:`repeats`, by what each fault predicts."""
+    firsts = np.repeat(np.arange(len(forecasts))[:, None], size, axis=1)
+    for later in range(1, len(forecasts)):
         for earlier in reversed(range(later)):
-            same = (firsts[earlier, :-1] == earlier) & alike(expected[later], expected[earlier])
-            firsts[later, :-1][same] = earlier
+            same = forecasts[later].same(forecasts[earlier])
+            mine = firsts[later, :-1]
+            mine[(firsts[earlier, :-1] == earlier) & same] = earlier
     return firsts
+
+
+def _apart(kin: Sequence[Entry], forecasts: Sequence[Forecast], firsts: Indices) -> Array:
+    """[size] bits against faults by which voltages that should be one another apart from a
+    predicted drop are not; of each reading against the first of its kind."""
+    found = np.zeros(firsts.shape[1])
+    for later, entry in enumerate(kin):
+        for earlier, before in enumerate(kin[:later]):
+            if entry.shown and before.shown:
+                bits = forecasts[later].agreement(forecasts[earlier], entry.shown, before.shown)
+                found[:-1] += np.where(firsts[later, :-1] == earlier, bits, 0.0)
+    return found

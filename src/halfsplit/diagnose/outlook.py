@@ -13,7 +13,8 @@ from halfsplit.belief.posterior import Array
 from halfsplit.belief.tables import Tables
 from halfsplit.checks.kind import Setup
 from halfsplit.diagnose.catalogue import Offer, Offers
-from halfsplit.diagnose.kin import about, gain_left
+from halfsplit.diagnose.forecast import Forecast
+from halfsplit.diagnose.kin import gain_left
 from halfsplit.diagnose.protect import exposure
 from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
@@ -105,19 +106,16 @@ def _after_kin(
     session: Session, offers: Sequence[Offer], tables: Tables, which: npt.NDArray[np.bool_]
 ) -> Iterator[tuple[int, float]]:
     """Checks that would read what readings before them have read, with what they still tell."""
-    read: dict[tuple[str, ...], list[Array]] = {}
+    read: dict[tuple[str, ...], list[Forecast]] = {}
     for entry in session.entries:
         if entry.expects is not None and entry.epoch == len(session.done):
             read.setdefault(entry.about, []).append(entry.expects)
-    for at in map(int, np.flatnonzero(which)):
-        offer = offers[at]
-        new = session.catalogue.expected_volts(offer.check) if read else None
-        if new is None:
-            continue
-        earlier = read.get(about(offer.check, offer.kind.takes, session.world))
-        if earlier:
-            left = gain_left(session.p, session.group, tables, at, new, earlier)
-            yield at, left
+    for at in map(int, np.flatnonzero(which)) if read else ():
+        check = offers[at].check
+        earlier = read.get(session.catalogue.about(check))
+        new = session.catalogue.forecast(check) if earlier else None
+        if earlier and new is not None:
+            yield at, gain_left(session.p, session.group, tables, at, new, earlier)
 
 
 def standing_of(session: Session) -> Standing:

@@ -16,12 +16,12 @@ from halfsplit.checks.kind import Check, Limits, Meter, Reading
 from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.diagnose.cures import cured_by, fresh_work, known_suspect
 from halfsplit.diagnose.entry import Entry, joint_of
-from halfsplit.diagnose.kin import about
 from halfsplit.errors import RegistryError, UnknownName
 from halfsplit.frozen import dataclass
 
 __all__ = ["Ranked", "Session", "percent"]
 
+VOLTS = "volts"
 OF_REMOVED = frozenset({"parttest"})
 """Kinds of check that tell about a part that was taken out, whatever is in its place now."""
 
@@ -112,15 +112,22 @@ class Session:
             number=number,
             check=check,
             reading=reading,
-            about=about(check, self.catalogue.kind(check.kind).takes, self.world),
-            expects=self.catalogue.expected_volts(check),
+            about=self.catalogue.about(check),
+            expects=self.catalogue.forecast(check),
             likelihood=row,
             sides=(sides[0], sides[1]),
             raw=(row, sides[0], sides[1]),
+            shown=self._shown(check, reading),
             surprise=surprise(self.p, row),
             epoch=0 if of_removed else len(self.done),
         )
         return self._with((*self.entries, self._as_now(entry)))
+
+    def _shown(self, check: Check, reading: Reading) -> tuple[float, float] | None:
+        value = reading.value if check.kind == VOLTS else None
+        if value is None or not np.isfinite(value):
+            return None
+        return value, float(self.meter.volts_error(value))
 
     def repaired(self, suspect: str) -> Session:
         """The session after the repair of a suspect, or of two joined by `` + ``. Readings from

@@ -21,6 +21,7 @@ from halfsplit.build.fault import Fault, Place, Suspect
 from halfsplit.build.world import USUAL, MeterSource, Numbers, Storage, World
 from halfsplit.checks.kind import Check, CheckKind, Limits, Meter, Outcomes, Reading, Setup, Takes
 from halfsplit.diagnose.catalogue import Catalogue, Offer, Offers
+from halfsplit.diagnose.forecast import Forecast
 from halfsplit.diagnose.watching import WATCH, WATCHING, presence, to_watch
 from halfsplit.errors import SolveError
 from halfsplit.frozen import dataclass
@@ -31,9 +32,9 @@ __all__ = [
     "WideCatalogue",
     "WideKind",
     "WideWorld",
-    "expected_row",
     "likelihood_row",
     "nets_of",
+    "wide_forecast",
 ]
 
 _NONE = frozenset[str]()
@@ -249,10 +250,10 @@ class WideCatalogue(Catalogue):
         """[F + 1] as the wider world states it: the inner one's habits are in it already."""
         return self._wide.prior
 
-    def expected_volts(self, check: Check) -> Array | None:
-        """[F'] volts that a check reads under each shape, when it is volts that it reads."""
-        inner = self._inner.expected_volts(check)
-        return None if inner is None else expected_row(self._wide.columns, inner)
+    def forecast(self, check: Check) -> Forecast | None:
+        """What a check is predicted to read under each shape, when it is volts or ohms."""
+        inner = self._inner.forecast(check)
+        return None if inner is None else wide_forecast(self._wide.columns, inner)
 
     def offers(self, limits: Limits) -> Offers:
         """What may be done within limits, as the inner catalogue has it, the best by far."""
@@ -299,15 +300,22 @@ def likelihood_row(
     return np.concatenate([row[:1], np.exp2(found), row[-1:]])
 
 
-def expected_row(columns: Columns, volts: Array) -> Array:
-    """[F'] volts that a place reads under each shape, from those under each fault [F]: of a pair
-    what moves it more; not-a-number for what comes and goes."""
-    found = volts[columns.first]
-    second = volts[columns.second[columns.pair]]
-    further = abs(second - volts[0]) > abs(found[columns.pair] - volts[0])
-    found[columns.pair] = np.where(further, second, found[columns.pair])
+def wide_forecast(columns: Columns, inner: Forecast) -> Forecast:
+    """What a place reads under each shape, from what it reads under each fault: of a pair what
+    moves it more; not-a-number for what comes and goes."""
+    mean, pair = inner.mean, columns.pair
+    source = columns.first.copy()
+    second = columns.second[pair]
+    further = abs(mean[second] - mean[0]) > abs(mean[source[pair]] - mean[0])
+    source[pair] = np.where(further, second, source[pair])
+    found = mean[source]
     found[columns.fitful] = np.nan
-    return np.append(volts[0], found)
+    return replace(
+        inner,
+        mean=np.append(mean[0], found),
+        shared=np.append(inner.shared[0], inner.shared[source]),
+        firm=np.append(inner.firm[0], inner.firm[source]),
+    )
 
 
 def nets_of(check: Check, world: World) -> frozenset[str]:

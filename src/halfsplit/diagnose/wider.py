@@ -33,9 +33,9 @@ from halfsplit.diagnose.widened import (
     Shape,
     WideCatalogue,
     WideWorld,
-    expected_row,
     likelihood_row,
     nets_of,
+    wide_forecast,
 )
 
 __all__ = ["ask_whether_always", "considered", "is_wider", "widen"]
@@ -321,7 +321,7 @@ def _entries(session: Session, wide: WideWorld) -> tuple[Entry, ...]:
                 likelihood=row,
                 sides=(one, other),
                 raw=(row, one, other),
-                expects=None if entry.expects is None else expected_row(mine, entry.expects),
+                expects=entry.expects and wide_forecast(mine, entry.expects),
             )
         )
     return tuple(made)

@@ -15,7 +15,7 @@ from halfsplit.build.fault import ELSE, Suspect
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Limits, Meter, Outcomes, Reading
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue, Offer, Offers
-from halfsplit.diagnose.kin import about
+from halfsplit.diagnose.forecast import subject
 from halfsplit.diagnose.outlook import SHORTEST
 from halfsplit.frozen import dataclass
 
@@ -120,7 +120,7 @@ def _telling(found: Offers, prior: Array, world: World, count: int) -> list[int]
         alike[at] = np.minimum(root @ root.T, 1.0)
     minutes = np.array([max(one.minutes, SHORTEST) + one.risk for one in found.offers])
     free = np.ones(len(found.offers), dtype=np.bool_)
-    read = [about(one.check, one.kind.takes, world) for one in found.offers]
+    read = [subject(one.check, one.kind.takes, world) for one in found.offers]
     chosen: list[int] = []
     while len(chosen) < count and free.any():
         told = np.einsum("cij,ij->c", 1.0 - alike, weight) / minutes
