@@ -10,6 +10,7 @@ from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
 from halfsplit.build import cache
 from halfsplit.build.cache import amount, compile_kept, keep
+from halfsplit.build.world import USUAL, MeterSource
 from halfsplit.parts.vocabulary import PartsVocabulary
 
 TEXT = "rail +5 5V\nR1 {} +5 MID\nR2 10k MID GND\nstate on\n"
@@ -36,6 +37,22 @@ def test_what_was_predicted_is_there_the_next_time(folder: Path) -> None:
     # Single precision: 24 bits of significand (IEEE 754).
     np.testing.assert_allclose(again.volts("on", ["R2.1"]).mean, read.mean, rtol=2**-23)
     np.testing.assert_allclose(again.ohms([("R1.1", "R1.2")]).mean, pair.mean, rtol=2**-23)
+
+
+def test_readings_of_each_meter_are_kept_apart(folder: Path) -> None:
+    own = MeterSource(diode_volts=2.6, diode_ohms=1200.0, known=True)
+    first = compile_kept(board("470"))
+    pair = [("R1.1", "R1.2")]
+    usual, mine = first.diode(pair), first.diode(pair, own)
+    # Dividers on paper: 3 V behind 2 k, and 2.6 V behind 1.2 k, across 470.
+    assert usual.mean[0, 0] == pytest.approx(3.0 * 470 / 2470, rel=0.01)
+    assert mine.mean[0, 0] == pytest.approx(2.6 * 470 / 1670, rel=0.01)
+    keep(first)
+    again = compile_kept(board("470"))
+    assert {source for _, source in again.predicted_pairs()} == {USUAL, own}
+    assert amount(again) == 2
+    np.testing.assert_allclose(again.diode(pair).mean, usual.mean, rtol=2**-23)
+    np.testing.assert_allclose(again.diode(pair, own).mean, mine.mean, rtol=2**-23)
 
 
 def test_another_board_has_predictions_of_its_own(folder: Path) -> None:

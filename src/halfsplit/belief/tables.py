@@ -7,7 +7,7 @@ they are merged; then tables are padded to a few widths and stacked by width.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,8 @@ SAME = 1e-6
 """Columns that vary less than this over the faults are merged."""
 STEP = 8
 """Widths are multiples of this."""
+_NEAR = 64
+"""Rows of all checks that are written before the next ones, for the sake of the cache."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,21 +49,29 @@ class Tables:
     blocks: tuple[Block, ...]
 
     @classmethod
-    def pack(cls, tables: Sequence[Array], rows: int) -> Tables:
-        """From C tables [F + 1, O], each with rows that sum to one."""
-        by_width: dict[int, list[tuple[int, Array]]] = {}
-        for index, table in enumerate(tables):
-            merged = _merge(table)
+    def pack(cls, tables: Iterable[Array], rows: int) -> Tables:
+        """From C tables [F + 1, O], each with rows that sum to one. They are taken one by one:
+        all together they are much larger than what is made of them."""
+        by_width: dict[int, list[tuple[int, Single]]] = {}
+        count = 0
+        for table in tables:
+            merged = _merge(table).astype(np.float32)
             width = -(-merged.shape[1] // STEP) * STEP
-            by_width.setdefault(width, []).append((index, merged))
+            by_width.setdefault(width, []).append((count, merged))
+            count += 1
         blocks = []
         for width, members in sorted(by_width.items()):
             p = np.zeros((rows, len(members), width), dtype=np.float32)
+            entropy = np.empty((rows, len(members)), dtype=np.float32)
             for at, (_, merged) in enumerate(members):
-                p[:, at, : merged.shape[1]] = merged
+                entropy[:, at] = -xlog2x(merged).sum(axis=1)
+            for start in range(0, rows, _NEAR):  # rows of one check lie far apart in the block
+                near = slice(start, start + _NEAR)
+                for at, (_, merged) in enumerate(members):
+                    p[near, at, : merged.shape[1]] = merged[near]
             checks = np.array([index for index, _ in members], dtype=np.int64)
-            blocks.append(Block(checks=checks, p=p, entropy=-xlog2x(p).sum(axis=2)))
-        return cls(count=len(tables), rows=rows, blocks=tuple(blocks))
+            blocks.append(Block(checks=checks, p=p, entropy=entropy))
+        return cls(count=count, rows=rows, blocks=tuple(blocks))
 
     def table(self, check: int) -> Single:
         """[F + 1, O] of one check, its columns merged and padded."""

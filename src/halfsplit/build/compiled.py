@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.board.model import BLOCK, Board, State
+from halfsplit.board.model import Board, State
 from halfsplit.build.assemble import Assembly, assemble
 from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
@@ -24,7 +24,8 @@ from halfsplit.build.parameters import (
     sample_deviations,
     take_columns,
 )
-from halfsplit.build.power_off import PairReading, PowerOff
+from halfsplit.build.places import places_of
+from halfsplit.build.power_off import PairReading, PowerOff, choose, elsewhere
 from halfsplit.build.settings import power_off, step_changes
 from halfsplit.build.severity import WITHIN, Versions, versions
 from halfsplit.build.small_signal import SmallSignal, told_storage
@@ -35,7 +36,7 @@ from halfsplit.errors import PlaceError, UnknownName, nearest
 from halfsplit.solve.law import Array
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 
-__all__ = ["Compiled", "compile_board"]
+__all__ = ["Compiled", "Pairs", "compile_board"]
 
 Pairs = dict[tuple[int, int], PairReading]
 
@@ -87,6 +88,8 @@ class Compiled:
     _sweep: Sweep | None = None
     _places: dict[str, Place] | None = None
     _cut: dict[PinRef, list[int]] | None = None
+    _tracks: dict[PinRef, list[int]] | None = None
+    _mos: frozenset[str] | None = None
 
     @property
     def faults(self) -> tuple[Fault, ...]:
@@ -111,7 +114,7 @@ class Compiled:
     @property
     def places(self) -> Mapping[str, Place]:
         if self._places is None:
-            self._places = _make_places(self.board, self.assembly)
+            self._places = places_of(self.board, self.assembly)
         return self._places
 
     def place(self, name: str) -> Place:
@@ -242,45 +245,61 @@ class Compiled:
         if place.kind == "leg":
             return np.full(len(self.faults), leg, dtype=np.intp)
         nodes = np.full(len(self.faults), hub, dtype=np.intp)
-        for k, fault in enumerate(self.faults):
-            if fault.where == "track" and place.pin in fault.pins:
-                nodes[k] = leg
+        nodes[self._on_tracks().get(place.pin, [])] = leg
         return nodes
+
+    def _on_tracks(self) -> Mapping[PinRef, list[int]]:
+        """Pins -> rows of the faults of their tracks."""
+        if self._tracks is None:
+            self._tracks = defaultdict(list)
+            for k, fault in enumerate(self.faults):
+                for pin in fault.pins if fault.where == "track" else ():
+                    self._tracks[pin].append(k)
+        return self._tracks
 
     def predicted_states(self) -> Mapping[str, StateResult]:
         """States solved so far."""
         return self._states
 
-    def predicted_pairs(self) -> Mapping[str, Mapping[tuple[int, int], PairReading]]:
-        """Power-off readings worked out so far: ``ohms`` and ``diode`` by pair of nodes."""
-        return {"ohms": self._ohms[USUAL], "diode": self._diode[USUAL]}
+    def predicted_pairs(self) -> Mapping[tuple[str, MeterSource], Pairs]:
+        """Power-off readings worked out so far by pair of nodes: ``ohms`` and ``diode``, each as a
+        meter makes it."""
+        sorts = (("ohms", self._ohms), ("diode", self._diode))
+        return {(sort, source): kept[source] for sort, kept in sorts for source in kept}
 
     def take_over(
         self,
         states: Mapping[str, StateResult],
-        pairs: Mapping[str, Mapping[tuple[int, int], PairReading]],
+        pairs: Mapping[tuple[str, MeterSource], Pairs],
     ) -> None:
         """Use predictions made earlier for this very board."""
         known = {state.name for state in self.board.states}
         self._states.update({name: done for name, done in states.items() if name in known})
-        self._ohms[USUAL].update(pairs.get("ohms", {}))
-        self._diode[USUAL].update(pairs.get("diode", {}))
+        for (sort, source), readings in pairs.items():
+            (self._diode if sort == "diode" else self._ohms)[source].update(readings)
 
     def thresholds(self, net: str) -> tuple[float, float]:
         """See :class:`halfsplit.build.world.World`. Levels: TTL 0.8/2.0 V (7400 series data
         sheets), HC 27 % and 63 % of the supply (1.35 V and 3.15 V at 4.5 V)."""
-        nodes = {
-            node
-            for ref, node in self.assembly.leg_node.items()
-            if (part := self.board.part(ref.designator)) and part.pins.get(ref.pin) == net
-        }
-        low, high = 0.8, 2.0
-        for group in self.assembly.circuit.groups:
-            if isinstance(group.law, LogicOutput):
-                used = np.isin(group.nodes[3:], list(nodes)).any(axis=0)
-                if (group.base[group.law.parameters.index("rel")][used] > 0.0).any():
-                    low, high = 1.35, 3.15
-        return low, high
+        return (1.35, 3.15) if net in self._at_mos() else (0.8, 2.0)
+
+    def _at_mos(self) -> frozenset[str]:
+        """Nets at inputs whose threshold is a share of the supply."""
+        if self._mos is None:
+            nodes = {
+                int(node)
+                for group in self.assembly.circuit.groups
+                if isinstance(group.law, LogicOutput)
+                for node in group.nodes[3:, group.base[group.law.parameters.index("rel")] > 0].flat
+            }
+            pins = {part.designator: part.pins for part in self.board.parts}
+            legs = self.assembly.leg_node.items()
+            self._mos = frozenset(
+                pins[ref.designator][ref.pin]
+                for ref, node in legs
+                if node in nodes and ref.pin in pins.get(ref.designator, ())
+            )
+        return self._mos
 
     def _steps(self, state: State) -> list[Overlay]:
         return [
@@ -356,11 +375,13 @@ class Compiled:
             np.stack([self.nodes(self.place(name)) for name in (red, black)])
             for red, black in pairs
         ]
-        wanted = {(int(a), int(b)) for two in nodes for a, b in np.unique(two, axis=1).T}
+        wanted = {
+            (int(a), int(b)) for two in nodes for a, b in (two[:, 0], *two[:, elsewhere(two)].T)
+        }
         missing = sorted(pair for pair in wanted if pair not in kept)
         method = self._off.diode if diode else self._off.ohms
         kept.update(zip(missing, method(missing, source), strict=True))
-        columns = [_choose(two, kept) for two in nodes]
+        columns = [choose(two, kept) for two in nodes]
         values = np.stack([column.value for column in columns], axis=1)
         resolved = np.stack([column.resolved for column in columns], axis=1)
         return Numbers(
@@ -371,34 +392,3 @@ class Compiled:
             floating=np.zeros_like(resolved),
             unresolved=~resolved,
         )
-
-
-def _choose(
-    nodes: npt.NDArray[np.intp], kept: Mapping[tuple[int, int], PairReading]
-) -> PairReading:
-    """Fault by fault the reading of the pair of nodes it sees."""
-    first = (int(nodes[0, 0]), int(nodes[1, 0]))
-    base = kept[first]
-    value, spread, resolved = base.value.copy(), base.spread.copy(), base.resolved.copy()
-    for k, (a, b) in enumerate(nodes.T):
-        if (int(a), int(b)) != first:
-            there = kept[int(a), int(b)]
-            value[k], spread[k], resolved[k] = there.value[k], there.spread[k], there.resolved[k]
-    return PairReading(value, spread, resolved)
-
-
-def _make_places(board: Board, assembly: Assembly) -> dict[str, Place]:
-    found: dict[str, Place] = {}
-    for ref in assembly.leg_node:
-        part = board.part(ref.designator)
-        assert part is not None
-        net = part.pins[ref.pin]
-        if part.kind == BLOCK:
-            continue
-        found[str(ref)] = Place(name=str(ref), net=net, kind="leg", pin=ref)
-        found[f"{ref}/pad"] = Place(name=f"{ref}/pad", net=net, kind="pad", pin=ref)
-    for name, net in board.testpoints.items():
-        found[name] = Place(name=name, net=net, kind="testpoint")
-    for net in assembly.net_node:
-        found[f"net {net}"] = Place(name=f"net {net}", net=net, kind="net")
-    return found

@@ -15,15 +15,18 @@ from pathlib import Path
 
 import numpy as np
 
-from halfsplit.build.compiled import Compiled
+from halfsplit.build.compiled import Compiled, Pairs
 from halfsplit.build.power_off import PairReading
 from halfsplit.build.sweep import StateResult
+from halfsplit.build.world import MeterSource
 from halfsplit.version import installed_version
 
 __all__ = ["kept_name", "load", "save"]
 
 _ROOT = Path(__file__).resolve().parent.parent
 _FLOORS = ("build", "parts", "solve")
+_OF_PAIRS = {"value": np.float32, "spread": np.float32, "resolved": np.bool_}
+"""What is kept of the readings between pairs of nodes, and how."""
 
 
 def kept_name(world: Compiled) -> str:
@@ -51,16 +54,16 @@ def save(world: Compiled, folder: Path) -> bool:
             value = getattr(state, field.name)
             small = value if value.dtype == bool else value.astype(np.float32)
             arrays[f"state/{name}/{field.name}"] = small
-    for sort, readings in world.predicted_pairs().items():
+    for number, ((sort, source), readings) in enumerate(world.predicted_pairs().items()):
         if not readings:
             continue
         keys = sorted(readings)
-        arrays[f"{sort}/pairs"] = np.asarray(keys, dtype=np.int64)
-        arrays[f"{sort}/value"] = np.stack([readings[key].value for key in keys]).astype(np.float32)
-        arrays[f"{sort}/spread"] = np.stack([readings[key].spread for key in keys]).astype(
-            np.float32
-        )
-        arrays[f"{sort}/resolved"] = np.stack([readings[key].resolved for key in keys])
+        stem = f"{sort}/{number}"
+        arrays[f"{stem}/source"] = np.asarray([getattr(source, f.name) for f in fields(source)])
+        arrays[f"{stem}/pairs"] = np.asarray(keys, dtype=np.int64)
+        for what, dtype in _OF_PAIRS.items():
+            found = np.stack([getattr(readings[key], what) for key in keys])
+            arrays[f"{stem}/{what}"] = found.astype(dtype)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         handle, scratch = tempfile.mkstemp(dir=folder, suffix=".part")
@@ -79,8 +82,9 @@ def load(world: Compiled, folder: Path) -> bool:
         with path.open("rb") as file, np.load(file, allow_pickle=False) as found:
             arrays = {name: found[name] for name in found.files}
         states = _states(arrays)
-        pairs = {sort: _pairs(arrays, sort, len(world.faults)) for sort in ("ohms", "diode")}
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
+        stems = [name.rpartition("/")[0] for name in arrays if name.endswith("/pairs")]
+        pairs = dict(_pairs(arrays, stem, len(world.faults)) for stem in stems)
+    except (OSError, ValueError, TypeError, KeyError, EOFError, zipfile.BadZipFile):
         return False
     if any(state.nominal.shape[1] != len(world.faults) for state in states.values()):
         return False
@@ -104,18 +108,15 @@ def _states(arrays: dict[str, np.ndarray]) -> dict[str, StateResult]:
 
 
 def _pairs(
-    arrays: dict[str, np.ndarray],
-    sort: str,
-    count: int,
-) -> dict[tuple[int, int], PairReading]:
-    if f"{sort}/pairs" not in arrays:
-        return {}
-    keys = [(int(a), int(b)) for a, b in arrays[f"{sort}/pairs"]]
-    value = arrays[f"{sort}/value"].astype(np.float64)
-    spread, resolved = arrays[f"{sort}/spread"], arrays[f"{sort}/resolved"]
+    arrays: dict[str, np.ndarray], stem: str, count: int
+) -> tuple[tuple[str, MeterSource], Pairs]:
+    names = [field.name for field in fields(MeterSource)]
+    given = dict(zip(names, arrays[f"{stem}/source"].tolist(), strict=True))
+    source = MeterSource(**given | {"known": bool(given["known"])})
+    keys = [(int(a), int(b)) for a, b in arrays[f"{stem}/pairs"]]
+    value, spread, resolved = (arrays[f"{stem}/{what}"] for what in _OF_PAIRS)
     if value.shape != (len(keys), count):
         raise ValueError("kept for another list of faults")
-    return {
-        key: PairReading(value[k], spread[k].astype(np.float64), resolved[k])
-        for k, key in enumerate(keys)
-    }
+    value, spread = value.astype(np.float64), spread.astype(np.float64)
+    readings = {key: PairReading(value[k], spread[k], resolved[k]) for k, key in enumerate(keys)}
+    return (stem.partition("/")[0], source), readings

@@ -23,7 +23,7 @@ from halfsplit.solve.law import Array
 from halfsplit.solve.newton import Probe
 from halfsplit.solve.persistent import persist
 
-__all__ = ["OPEN_OHMS", "PairReading", "PowerOff"]
+__all__ = ["OPEN_OHMS", "PairReading", "PowerOff", "choose", "elsewhere"]
 
 Index = npt.NDArray[np.intp]
 Mask = npt.NDArray[np.bool_]
@@ -276,6 +276,22 @@ class PowerOff:
                         after[row, column] = after[row, column] * value if scale else value
             found[group] = (np.asarray([k for k, _ in pairs], dtype=np.intp), members, after)
         return found
+
+
+def choose(nodes: Index, kept: Mapping[Pair, PairReading]) -> PairReading:
+    """Fault by fault the reading of the pair of nodes it sees."""
+    first = (int(nodes[0, 0]), int(nodes[1, 0]))
+    base = kept[first]
+    value, spread, resolved = base.value.copy(), base.spread.copy(), base.resolved.copy()
+    for k in elsewhere(nodes):
+        there = kept[int(nodes[0, k]), int(nodes[1, k])]
+        value[k], spread[k], resolved[k] = there.value[k], there.spread[k], there.resolved[k]
+    return PairReading(value, spread, resolved)
+
+
+def elsewhere(nodes: Index) -> Index:
+    """Faults under which the pair of places [2, F] is not at the nodes of the good board."""
+    return np.flatnonzero((nodes != nodes[:, :1]).any(axis=0))
 
 
 def _split(pairs: Sequence[Pair]) -> tuple[Index, Index]:

@@ -136,7 +136,7 @@ class Catalogue:
             prior = world.prior[:-1]
             self._families[name] = Offers(
                 offers=tuple(_offer(check, kind, world) for check in checks),
-                tables=Tables.pack([_with_last(outcome.p, prior) for outcome in found], self._rows),
+                tables=Tables.pack((_with_last(outcome.p, prior) for outcome in found), self._rows),
             )
         return self._families[name]
 
