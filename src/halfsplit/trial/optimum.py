@@ -21,7 +21,7 @@ from halfsplit.diagnose.standing import Standing, change_minutes
 from halfsplit.frozen import dataclass
 from halfsplit.trial.reduced import Reduced, ReducedCatalogue
 
-__all__ = ["Compared", "compare"]
+__all__ = ["Compared", "Regret", "compare"]
 
 RARE, RARER = 2e-3, 1e-4
 """Probability of what was read below which nothing more is worked out: below the first the best
@@ -40,14 +40,28 @@ _Move = tuple[float, str, float, list[tuple[Array, _State]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Regret:
+    """After ``seen`` (words), which comes with that ``chance``, ``ours`` was done where ``best`` is
+    best: expected ``minutes`` lost by it over all cases."""
+
+    minutes: float = 0.0
+    chance: float = 0.0
+    seen: str = ""
+    ours: str = ""
+    best: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
     """Expected costs in minutes to the cure: ``ours``, ``best``; ``right`` of the right repair
-    alone, which nobody is spared. ``first`` is what each does first."""
+    alone, which nobody is spared. ``first`` is what each does first. ``worst`` is the step that
+    costs most more than the best one there, all steps after it being the best."""
 
     ours: float
     best: float
     right: float
     first: tuple[str, str]
+    worst: Regret
 
     @property
     def ratio(self) -> float:
@@ -73,7 +87,32 @@ def compare(case: Reduced) -> Compared:
         best=best.cost(whole, start) - right + plain,
         right=plain,
         first=(ours.first[start], best.first[start]),
+        worst=max(_regrets(ours, best, whole, start), key=lambda one: one.minutes),
     )
+
+
+def _regrets(ours: _Ours, best: _Best, w: Array, state: _State) -> Iterator[Regret]:
+    """Of every step of ours."""
+    if w.sum() < RARE or state not in ours.first:
+        return
+    cost, then = ours.step(w, state)
+    least = best.cost(w, state)
+    after = sum(best.cost(left, what) for left, what in then)
+    case = ours.bill.case
+    words = [
+        f"{one.offer.check.id} = {one.readings[was].text}"
+        for one, was in zip(case.checks, state[0], strict=True)
+        if was != OPEN
+    ]
+    yield Regret(
+        minutes=cost + after - least,
+        chance=float(w.sum()),
+        seen=", ".join(words),
+        ours=ours.first[state],
+        best=best.first.get(state, ""),
+    )
+    for left, what in then:
+        yield from _regrets(ours, best, left, what)
 
 
 class _Bill:
@@ -218,19 +257,23 @@ class _Ours:
         return self.known[state]
 
     def _follow(self, w: Array, state: _State) -> float:
-        bill, whole = self.bill, float(w.sum())
-        chosen = self._chosen(w, state)
-        self.first[state] = chosen
+        self.first[state] = self._chosen(w, state)
+        cost, then = self.step(w, state)
+        return cost + sum(self.cost(left, what) for left, what in then)
+
+    def step(self, w: Array, state: _State) -> tuple[float, list[tuple[Array, _State]]]:
+        """What the program's own step costs, and what may follow."""
+        bill, whole, chosen = self.bill, float(w.sum()), self.first[state]
         if chosen in self.number:
             at = self.number[chosen]
-            left = np.where(bill.cures[at], 0.0, w)
-            total = whole * float(bill.repair[at])
-            return total + (self.cost(left, bill.repaired(state, at)) if left.any() else 0.0)
-        at = self.index[chosen]
-        total = whole * float(bill.check[state[2], at])
-        for outcome, left in enumerate(w * bill.tables[at]):
-            total += self.cost(left, bill.after(state, at, outcome)) if left.any() else 0.0
-        return total
+            then = [(np.where(bill.cures[at], 0.0, w), bill.repaired(state, at))]
+            cost = whole * float(bill.repair[at])
+        else:
+            at = self.index[chosen]
+            cost = whole * float(bill.check[state[2], at])
+            each = enumerate(w * bill.tables[at])
+            then = [(left, bill.after(state, at, outcome)) for outcome, left in each]
+        return cost, [one for one in then if one[0].any()]
 
     def _chosen(self, w: Array, state: _State) -> str:
         """The first thing suggested that the case has, else the likeliest repair for its cost."""
