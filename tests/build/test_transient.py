@@ -184,7 +184,8 @@ def test_a_clock_that_is_stuck_high_stays_there_whatever_the_healthy_one_does() 
 
 def test_edges_are_slow_where_little_drives_them() -> None:
     """10 to 90 % of an RC's rise takes 2.2 RC (any textbook on pulses): an open collector and its
-    pull-up as typed and twice that; a totem pole that is weak, or behind a poor joint."""
+    pull-up as typed and twice that; a totem pole that is weak, or behind a poor joint (10 to 60 %,
+    of which RC alone takes 0.8 RC)."""
     text = """board "edges"
 rail +5 5V
 U1 7406 1=A 2=Y
@@ -201,16 +202,17 @@ state low A=low
                   longest=1e-6)  # fmt: skip
     late = done.time >= 100e-6
 
-    def rise(net: str, row: int) -> float:
+    def rise(net: str, row: int, top: float = 0.9) -> float:
         volts = done.volts[f"net {net}"][row][late]
         share = (volts - volts[0]) / (volts[-1] - volts[0])
-        begin, end = np.interp([0.1, 0.9], share, done.time[late])
+        begin, end = np.interp([0.1, top], share, done.time[late])
         return float(end - begin)
 
     assert rise("Y", 0) == pytest.approx(2.2 * 4.7e3 * 2.2e-9, rel=0.02)
     assert rise("Y", 1) == pytest.approx(2.0 * rise("Y", 0), rel=0.03)
-    assert rise("Z", 2) > 4.0 * rise("Z", 0)
-    assert rise("Z", 3) > rise("Z", 0) + 2.2 * 100.0 * 10e-9  # its 100 ohm are assumed
+    # above its knee the totem pole of an LS output drives through 4 k only
+    assert rise("Z", 2, 0.6) > 4.0 * rise("Z", 0, 0.6)
+    assert rise("Z", 3, 0.6) > rise("Z", 0, 0.6) + 0.6 * 100.0 * 10e-9  # its 100 ohm are assumed
 
 
 def test_values_that_nobody_gave_are_named() -> None:

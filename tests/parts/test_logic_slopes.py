@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from halfsplit.solve.law import Array, Law
-from halfsplit.solve.laws.logic import LogicOutput, TtlInput
+from halfsplit.solve.laws.logic import LogicOutput, Pull, TtlInput
 
 STEP = 1e-6
 BATCH = 40
@@ -15,13 +15,14 @@ RANGES = {
     "drop": (0.0, 1.5), "on_at": (1.0, 3.0), "leak": (0.0, 1e-3), "swing": (0.0, 0.9),
     "r": (2e3, 3e4), "off_at": (0.8, 1.5), "k": (0.0, 1.0), "g": (0.0, 1e-3),
 }  # fmt: skip
+PULLS: tuple[Pull, ...] = ("none", "follower", "darlington", "mos")
 LAWS: list[Law] = [
     TtlInput(),
-    *(LogicOutput(inputs=(), level="1", high=high) for high in ("none", "follower", "mos")),
+    *(LogicOutput(inputs=(), level="1", high=high) for high in PULLS),
     *(
         LogicOutput(inputs=("a", "b", "c"), level="!(a & b ^ c) | q & a", enable=enable, high=high)
         for enable in ("", "!a & c")
-        for high in ("none", "follower", "mos")
+        for high in PULLS
     ),
 ]
 

@@ -247,9 +247,10 @@ def _logic(law: LogicOutput, at: Sequence[str], p: Mapping[str, float]) -> Curre
     power = _power(_v(s, g), p["on_at"])
     low = _saturating(f"({_v(y, g)}-{_n(p['off'])})", p["il"], p["rl"])
     head = f"({_v(s, g)}-{_n(p['drop'])}-{_v(y, g)})"
-    if law.high == "follower":
-        head = f"({_ramp(head, 0.03)})"
-    up = _saturating(head, p["ih"], p["rh"])
+    ramp = head if law.high == "mos" else f"({_ramp(head, 0.03)})"
+    up = _saturating(ramp, p["ih"], p["rh"])
+    if law.high == "darlington":
+        up = f"({up}+({_ramp(f'{head}+0.755', 0.03)}-{ramp})/4000)"
     currents = [
         (y, g, f"{_n(p['kl'])}*{power}*{en}*(1-{h})*{low}+{_n(p['leak'])}*{_v(y, g)}"),
     ]

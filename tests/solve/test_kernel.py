@@ -75,6 +75,7 @@ LAWS: tuple[tuple[Law, Mapping[str, float]], ...] = (
     (LogicOutput(inputs=(), level="1"), circuits.GATE),
     (LogicOutput(inputs=("a",), level="!a", high="none"), circuits.GATE),
     (LogicOutput(inputs=("a", "b"), level="!(a & b)"), circuits.GATE),
+    (LogicOutput(inputs=("a",), level="a", high="darlington"), circuits.GATE),
     (LogicOutput(inputs=("a", "b"), level="a ^ b", enable="!q | b", high="mos"), circuits.GATE),
     (
         LogicOutput(inputs=("a", "b", "c"), level="a & !(b | q) ^ c | 0", enable="c & a"),

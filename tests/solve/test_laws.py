@@ -77,7 +77,7 @@ FIELDS: list[tuple[Law, Ranges]] = [
     *(
         (LogicOutput(inputs=("a", "b"), level="!(a & b) | q", enable=enable, high=high), GATE)
         for enable in ("", "!a")
-        for high in ("none", "follower", "mos")
+        for high in ("none", "follower", "darlington", "mos")
     ),
 ]  # fmt: skip
 IDS = [f"{law.name}{getattr(law, 'sign', '')}{k}" for k, (law, _) in enumerate(FIELDS)]

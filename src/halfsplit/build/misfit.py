@@ -16,12 +16,13 @@ from halfsplit.parts.kind import PartKind
 from halfsplit.parts.logic import LogicChip
 from halfsplit.solve.law import Array
 
-__all__ = ["BASE", "MISFITS", "Misfit", "Misfits"]
+__all__ = ["MISFITS", "Misfit", "Misfits"]
 
 VOLTS, SHARE = 0.05, 0.04
 """Of any powered reading: volts, and share of it."""
 _PUSHES = frozenset({"out", "tri", "io"})
 _DRIVES = _PUSHES | {"oc"}
+_FOLLOWERS = frozenset({"follower", "darlington"})
 _LOW, _HIGH = 0.16, 0.5
 """Shares of the supply up to which an output is low, and from which it is high; between them it
 is overloaded, or another output fights it."""
@@ -38,14 +39,15 @@ class Misfit:
     reason: str
 
 
-_TOTEM = "the law has one slope from no load to full; the Darlington of the stage has a knee"
+_KNEE = "the smaller of two limits of the Darlington stage is one tanh here"
+_NO_STAGE = "fitted to data sheets only: no stage of transistors to compare"
 MISFITS: Mapping[str, Misfit] = {
     "74": Misfit(low=0.08, between=0.2, high=0.05,
                  reason="the splitter's current is not a fixed limit of the lower transistor"),
-    "74LS": Misfit(low=0.1, between=0.35, high=0.37, reason=_TOTEM),
-    "74S": Misfit(low=0.08, between=0.3, high=0.37, reason=_TOTEM),
-    "74ALS": Misfit(low=0.1, between=0.35, high=0.37, reason=f"as 74LS: {_TOTEM}"),
-    "74F": Misfit(low=0.08, between=0.3, high=0.37, reason=f"as 74S: {_TOTEM}"),
+    "74LS": Misfit(low=0.1, between=0.2, high=0.12, reason=_KNEE),
+    "74S": Misfit(low=0.08, between=0.2, high=0.12, reason=_KNEE),
+    "74ALS": Misfit(low=0.1, between=0.3, high=0.2, reason=_NO_STAGE),
+    "74F": Misfit(low=0.08, between=0.3, high=0.2, reason=_NO_STAGE),
     "74HC": Misfit(low=0.05, between=0.25, high=0.05,
                    reason="a square law saturates more softly than tanh"),
     "74HCT": Misfit(low=0.05, between=0.25, high=0.05,
@@ -54,10 +56,6 @@ MISFITS: Mapping[str, Misfit] = {
                    reason="a square law saturates more softly than tanh; makers differ by twice"),
 }  # fmt: skip
 """By family of an output on the net."""
-BASE = 0.12
-"""Volt; a base that a totem pole drives with nothing between: 30 to 60 mA go into it, and neither
-its resistance nor how far the totem pole gives way there is the same in every make."""
-_JUNCTION = (0.6, 1.3)
 _BEND = 0.03
 """Volts in which a follower's current falls to 1/e: of the law of logic outputs."""
 
@@ -67,7 +65,7 @@ class Misfits:
 
     def __init__(self, board: Board, kinds: Mapping[str, PartKind]) -> None:
         self.families: dict[str, set[str]] = {}
-        bases, pushed, followed = set(), set(), set()
+        followed = set()
         for part in board.parts:
             kind = kinds[part.designator]
             if isinstance(kind, LogicChip):
@@ -75,13 +73,8 @@ class Misfits:
                 for pin, net in part.pins.items():
                     if roles[pin] in _DRIVES and kind.family.name in MISFITS:
                         self.families.setdefault(net, set()).add(kind.family.name)
-                    if roles[pin] in _PUSHES:
-                        pushed.add(net)
-                        if kind.family.high == "follower":
-                            followed.add(net)
-            elif part.kind == "npn" and "b" in part.pins:
-                bases.add(part.pins["b"])
-        self.pushed_bases = frozenset(bases & pushed)
+                    if roles[pin] in _PUSHES and kind.family.high in _FOLLOWERS:
+                        followed.add(net)
         self.followed = frozenset(followed)
 
     def under_load(self, net: str, mean: Array, ohms: Array, meter: float) -> Array:
@@ -103,7 +96,4 @@ class Misfits:
             above = np.where(mean < _HIGH * _LEVELS, misfit.between, misfit.high)
             here = np.where(mean < _LOW * _LEVELS, misfit.low, above)
             found = np.maximum(found, here)
-        if net in self.pushed_bases:
-            low, high = _JUNCTION
-            found = np.where((mean > low) & (mean < high), np.maximum(found, BASE), found)
         return found

@@ -35,7 +35,7 @@ from halfsplit.frozen import dataclass
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.hysteresis import other_side
 from halfsplit.solve.law import Array
-from halfsplit.solve.loops import gate_loops, let_fall
+from halfsplit.solve.loops import gate_loops, let_fall, turned
 from halfsplit.solve.persistent import persist
 
 __all__ = ["CHUNK", "StateResult", "Sweep"]
@@ -285,8 +285,13 @@ class Sweep:
     def _settle(
         self, params: Sequence[Array], guess: Array | None, before: Array | None, side: float
     ) -> _Settled:
-        """Solve, and let fall what stands on an edge."""
+        """Solve, and let fall what stands on an edge; woken on the second side, every gate is
+        first held at the other level."""
         done, _ = persist(self.circuit, params, guess)
+        if side < 0.0 and before is None:
+            done, _ = persist(
+                self.circuit, params, turned(self.circuit, params, np.nan_to_num(done.v))
+            )
         fallen = let_fall(self.circuit, params, done.v, before, side)
         now = _Settled(done.v, done.resolved, np.zeros(done.resolved.size, dtype=bool))
         now.v[:, fallen.columns], now.restless[fallen.columns] = fallen.v, fallen.rings

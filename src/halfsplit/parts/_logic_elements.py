@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Literal
 
 from halfsplit.board.model import Part
 from halfsplit.frozen import dataclass
@@ -20,7 +19,7 @@ from halfsplit.parts._logic_families import Drive, Family, Junction
 from halfsplit.parts._supply import supply_elements
 from halfsplit.solve.law import Clocked, Element, Spread
 from halfsplit.solve.laws.junction import Diode
-from halfsplit.solve.laws.logic import LogicOutput, TtlInput
+from halfsplit.solve.laws.logic import LogicOutput, Pull, TtlInput
 
 __all__ = ["Wiring"]
 
@@ -200,7 +199,7 @@ class Wiring:
         return self._gate(core, f"~{core.name}", self.family.high, drive, _CORE_LEAK)
 
     def _gate(
-        self, what: ChipOutput, at: str, high: Literal["none", "follower", "mos"], drive: Drive,
+        self, what: ChipOutput, at: str, high: Pull, drive: Drive,
         leak: float,
     ) -> Element:  # fmt: skip
         family, names = self.family, what.inputs()

@@ -12,9 +12,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Literal
 
 from halfsplit.frozen import dataclass
+from halfsplit.solve.laws.logic import Pull
 
 __all__ = ["FAMILIES", "Drive", "Family", "Junction"]
 
@@ -74,7 +74,7 @@ class Family:
     leak: float = 1e-9
     clamp: Junction
     clamp_high: bool = False
-    high: Literal["follower", "mos"] = "follower"
+    high: Pull = "follower"
     drop: float = 0.0
     on_at: float = 2.5
     oc_leak: float = 1e-6
@@ -152,22 +152,23 @@ _ALL = (
         off_at=1.0,
         leak=4e-7,
         clamp=_SCHOTTKY,
-        drop=1.25,
+        high="darlington",
+        drop=1.44,
         icc=2e-3,
         pnp_r=100e3,
         schmitt=(1.6, 0.8),
         drives={
             "standard": Drive(
-                il=0.03, rl=25.0, off=0.14, ih=0.06, rh=70.0, iol=8e-3, ioh=0.4e-3, volts_off=7.0
+                il=0.03, rl=25.0, off=0.14, ih=0.029, rh=62.0, iol=8e-3, ioh=0.4e-3, volts_off=7.0
             ),
             "buffer": Drive(
-                il=0.1, rl=8.3, off=0.15, ih=0.06, rh=70.0, iol=0.024, ioh=1.2e-3, volts_off=7.0
+                il=0.1, rl=8.3, off=0.15, ih=0.03, rh=58.0, iol=0.024, ioh=1.2e-3, volts_off=7.0
             ),
             "tri": Drive(
-                il=0.1, rl=8.3, off=0.15, ih=0.08, rh=50.0, iol=0.024, ioh=2.6e-3, volts_off=7.0
+                il=0.1, rl=8.3, off=0.15, ih=0.043, rh=40.0, iol=0.024, ioh=2.6e-3, volts_off=7.0
             ),
             "bus": Drive(
-                il=0.1, rl=8.3, off=0.15, ih=0.15, rh=25.0, iol=0.024, ioh=15e-3, volts_off=7.0
+                il=0.1, rl=8.3, off=0.15, ih=0.08, rh=22.0, iol=0.024, ioh=15e-3, volts_off=7.0
             ),
             "high voltage": Drive(
                 il=0.1, rl=5.0, off=0.15, iol=0.04, volts_off=30.0, breaks_at=40.0
@@ -222,14 +223,15 @@ _ALL = (
         off_at=1.1,
         leak=2e-6,
         clamp=_SCHOTTKY,
-        drop=1.25,
+        high="darlington",
+        drop=1.46,
         icc=15e-3,
         schmitt=(1.77, 1.22),
         drives={
-            "standard": Drive(il=0.08, rl=12.0, off=0.2, ih=0.08, rh=50.0, iol=0.02, ioh=1e-3),
-            "buffer": Drive(il=0.18, rl=4.5, off=0.15, ih=0.12, rh=35.0, iol=0.06, ioh=3e-3),
-            "tri": Drive(il=0.08, rl=12.0, off=0.2, ih=0.08, rh=40.0, iol=0.02, ioh=6.5e-3),
-            "bus": Drive(il=0.2, rl=4.5, off=0.15, ih=0.15, rh=25.0, iol=0.064, ioh=15e-3),
+            "standard": Drive(il=0.08, rl=12.0, off=0.2, ih=0.06, rh=20.0, iol=0.02, ioh=1e-3),
+            "buffer": Drive(il=0.18, rl=4.5, off=0.15, ih=0.12, rh=23.0, iol=0.06, ioh=3e-3),
+            "tri": Drive(il=0.08, rl=12.0, off=0.2, ih=0.08, rh=18.0, iol=0.02, ioh=6.5e-3),
+            "bus": Drive(il=0.2, rl=4.5, off=0.15, ih=0.16, rh=9.5, iol=0.064, ioh=15e-3),
         },
     ),
     Family(
@@ -241,6 +243,7 @@ _ALL = (
         off_at=1.3,
         leak=4e-7,
         clamp=_SCHOTTKY,
+        high="darlington",
         drop=1.4,
         icc=1.5e-3,
         drives={
@@ -259,6 +262,7 @@ _ALL = (
         off_at=1.2,
         leak=1e-6,
         clamp=_SCHOTTKY,
+        high="darlington",
         drop=1.3,
         icc=5e-3,
         drives={

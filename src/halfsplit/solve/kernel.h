@@ -10,7 +10,7 @@
 #include <immintrin.h>
 #endif
 
-#define REVISION 7
+#define REVISION 8
 
 #define LN2 0.6931471805599453
 
@@ -23,6 +23,7 @@
 
 enum { CONDUCTANCE, SOURCE, DIODE, BIPOLAR, TTL_INPUT, LOGIC_OUTPUT, MOSFET, REGULATOR,
        PHOTOTRANSISTOR, COMPARATOR, AMPLIFIER, CONTACT, STAGE_TROUBLE, STAGE_DRIVE };
+enum { OPEN, FOLLOWER, MOS, DARLINGTON }; /* what pulls a logic output up */
 enum { MOST_INPUTS = 16, MOST_VALUES = 96, ENTRIES = 3 * (3 + MOST_INPUTS) + 25 };
 
 typedef struct {

@@ -337,15 +337,21 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     V power_s = power * (4.0 * (1.0 - power) * wake + wake_slope);
     power *= wake;
     V low_y, low = p[8] * saturating(y - p[12], p[10], more[0], more[1], &low_y);
-    V up = splat(0.0), up_z = up, ramp_slope = splat(1.0);
+    V up = splat(0.0), up_z = up;
     if (group->high) {
-        V head = vs - p[15] - y;
-        if (group->high == 1) head = softplus(head, 0.03, &ramp_slope);
-        up = p[9] * saturating(head, p[13], more[2], more[3], &up_z);
+        V head = vs - p[15] - y, ramp = head, ramp_slope = splat(1.0), first_slope;
+        if (group->high != MOS) ramp = softplus(head, 0.03, &ramp_slope);
+        up = saturating(ramp, p[13], more[2], more[3], &up_z);
+        up_z *= ramp_slope;
+        if (group->high == DARLINGTON) {
+            V first = softplus(head + 0.755, 0.03, &first_slope);
+            up += (first - ramp) * (1.0 / 4e3), up_z += (first_slope - ramp_slope) * (1.0 / 4e3);
+        }
+        up *= p[9];
     }
     V down_on = power * en * (1.0 - h), up_on = power * en * h;
     V i_low = down_on * low, i_up = up_on * up;
-    V up_s = up_on * p[9] * up_z * ramp_slope;
+    V up_s = up_on * p[9] * up_z;
     i[0] = i_low - i_up + leak * y, i[1] = i_up, i[2] = -i_low - leak * y;
     V low_0 = down_on * p[8] * low_y;
     V low_1 = power_s * en * (1.0 - h) * low, up_1 = up_s + power_s * en * h * up;

@@ -36,7 +36,7 @@ _KINDS: tuple[type, ...] = (
     PhotoTransistor, Comparator, Amplifier, Contact, StageTrouble, StageDrive,
 )  # fmt: skip
 _MOST_INPUTS, _MOST_VALUES = 16, 96
-_HIGH = {"none": 0, "follower": 1, "mos": 2}
+_HIGH = {"none": 0, "follower": 1, "mos": 2, "darlington": 3}
 
 
 class _Group(ctypes.Structure):

@@ -24,7 +24,7 @@ from halfsplit.solve.laws.analog import Comparator
 from halfsplit.solve.laws.logic import LogicOutput
 from halfsplit.solve.smooth import sigmoid
 
-__all__ = ["Fallen", "gate_loops", "let_fall"]
+__all__ = ["Fallen", "gate_loops", "let_fall", "turned"]
 
 Index = npt.NDArray[np.intp]
 Mask = npt.NDArray[np.bool_]
@@ -86,6 +86,17 @@ def let_fall(
         start = _levels(circuit, signals, taken, np.nan_to_num(before[:, columns]))
     end, rings = _run(circuit, signals, taken, at, start)
     return Fallen(columns, end, rings)
+
+
+def turned(circuit: Circuit, params: Sequence[Array], v: Array) -> Array:
+    """Volts [N, B] when every gate is held at the other level than at ``v`` [N, B]: a start from
+    which a latch comes to its other state."""
+    signals = _signals(circuit)
+    levels = _levels(circuit, signals, params, v)
+    counts = [circuit.groups[signal.group].nodes.shape[1] for signal in signals]
+    enables = np.repeat([signal.enable for signal in signals], counts)
+    levels[~enables] = 1.0 - levels[~enables]
+    return np.nan_to_num(solve(circuit, _held(signals, params, levels), v).v)
 
 
 def gate_loops(circuit: Circuit) -> bool:

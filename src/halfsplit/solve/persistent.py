@@ -29,7 +29,7 @@ __all__ = ["GAIN", "persist"]
 GAIN = "steep"
 """Name of the parameter that is the gain of a law."""
 _LADDER = (0.02, 0.04, 0.08, 0.15, 0.25, 0.4, 0.55, 0.7, 0.85, 1.0)
-_HALVINGS = 4
+_HALVINGS = 6
 """How often a rung that is too high is halved."""
 
 

@@ -9,7 +9,7 @@
  */
 #include "transient_stage.h"
 
-#define TRANSIENT_REVISION 2
+#define TRANSIENT_REVISION 3
 #define JOINED(entry, name) entry##_##name
 #define JOIN(entry, name) JOINED(entry, name)
 

@@ -30,7 +30,7 @@ __all__ = ["Stepper"]
 
 Mask = npt.NDArray[np.bool_]
 
-_REVISION = 2
+_REVISION = 3
 _MOST_MEMORY = 1 << 26
 """Bytes for what is kept of a repeated drive."""
 _ENOUGH = 8

@@ -16,7 +16,10 @@ from halfsplit.solve import expression
 from halfsplit.solve.law import Array
 from halfsplit.solve.smooth import awake, sigmoid, softplus
 
-__all__ = ["LogicOutput", "TtlInput"]
+__all__ = ["LogicOutput", "Pull", "TtlInput"]
+
+Pull = Literal["none", "follower", "darlington", "mos"]
+"""What makes an output high."""
 
 _OUTPUT_PARAMETERS = (
     "vth", "rel", "steep", "a0", "a1", "e0", "e1", "bit", "kl", "kh",
@@ -24,6 +27,12 @@ _OUTPUT_PARAMETERS = (
 )  # fmt: skip
 _SLOPE_ON = 1e-3
 """Slope of a saturated output beyond its current limit, S: no flat regions."""
+_BEND = 0.03
+"""Volts in which a follower's current falls to 1/e."""
+_SOONER, _BLEEDER = 0.755, 4e3
+"""Of a Darlington pull-up: its first transistor conducts so many volts sooner than both, through
+the resistor from its emitter to the output, ohm (the circuit of the 74LS00's data sheet; volts
+fitted by tests/parts/stages.py)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +76,9 @@ class LogicOutput:
 
     ``level`` and ``enable`` are logic expressions over ``inputs`` and ``q`` (the stored bit);
     an empty ``enable`` is always on. ``high`` says what pulls up: ``"none"`` (open collector or
-    drain), ``"follower"`` (totem pole) or ``"mos"``.
+    drain), ``"follower"`` (totem pole), ``"darlington"`` (the totem pole of Schottky families,
+    which has a knee: up to 0.2 mA one transistor gives alone, 0.7 V nearer to the supply) or
+    ``"mos"``.
 
     Parameters: ``vth`` input threshold V; ``rel`` 1: vth is a fraction of the supply (CMOS: vth
     0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 * expression
@@ -84,7 +95,7 @@ class LogicOutput:
     inputs: tuple[str, ...]
     level: str
     enable: str = ""
-    high: Literal["none", "follower", "mos"] = "follower"
+    high: Pull = "follower"
     name: str = "logic output"
     linear: bool = False
 
@@ -134,12 +145,19 @@ class LogicOutput:
             up, up_y, up_s = np.zeros_like(low), np.zeros_like(low), np.zeros_like(low)
         else:
             head = vs - drop - y
-            if self.high == "follower":
-                ramp, ramp_slope = softplus(head, 0.03)
-            else:
+            if self.high == "mos":
                 ramp, ramp_slope = head, np.ones_like(head)
+            else:
+                ramp, ramp_slope = softplus(head, _BEND)
             up, up_z = _saturating(ramp, ih, rh)
-            up, up_s = kh * up, kh * up_z * ramp_slope
+            up_s = up_z * ramp_slope
+            if self.high == "darlington":
+                first, first_slope = softplus(head + _SOONER, _BEND)
+                up, up_s = (
+                    up + (first - ramp) / _BLEEDER,
+                    up_s + (first_slope - ramp_slope) / _BLEEDER,
+                )
+            up, up_s = kh * up, kh * up_s
             up_y = -up_s
 
         down_on, up_on = power * en * (1.0 - h), power * en * h
