@@ -39,7 +39,7 @@ def test_lesson_7_right_levels_and_no_motion_leave_what_is_beyond_the_plug() -> 
 
 
 def test_lesson_13_a_held_line_is_bad_from_there_on_and_names_the_stage() -> None:
-    told = (("symptom line @up", "high"), ("volts U1.2 @up", "3.5"), ("volts U2.1 @up", "0.1"))
+    told = (("symptom line @up", "high"), ("volts U1.2 @up", "4.2"), ("volts U2.1 @up", "0.1"))
     one = path(case(BUFFER, *told), "line")
     assert one.middle == ""
     assert one.sentence.endswith("The fault is in U1, between IN and BUS, or on BUS.")
