@@ -208,7 +208,7 @@ def _opposite(
     )
 
 
-def _quad(name: str, r_in: float, volts: float) -> DarlingtonArray:
+def _quad(name: str, r_in: float, volts: float, types: Sequence[str] = ()) -> DarlingtonArray:
     """Four channels of 1.5 A with cooling tabs (pins 4, 5, 12, 13)."""
     pairs = (("3", "2", "1"), ("6", "8", "9"), ("11", "10", "9"), ("15", "16", "1"))
     titles = {"1": "K1", "9": "K2", "4": "GND", "5": "GND", "12": "GND", "13": "GND"}
@@ -218,6 +218,7 @@ def _quad(name: str, r_in: float, volts: float) -> DarlingtonArray:
              **dict.fromkeys(("4", "5", "12", "13"), "ground")}  # fmt: skip
     return DarlingtonArray(
         pairs=pairs, ground="4", more_grounds=("5", "12", "13"), r_in=r_in, volts=volts, amps=1.5,
+        types=tuple(TypeWord(name=each, kind=name) for each in types),
         word=KindWord(
             name=name, title="Darlington array, four channels of 1.5 A",
             pins=tuple(
@@ -250,8 +251,8 @@ KINDS = (
     _opposite("ULN2802A", 8, 10500.0, zener=7.0),
     _opposite("ULN2803A", 8, 2700.0, types=("ULN2803",)),
     _opposite("ULN2804A", 8, 10500.0, types=("ULN2804",)),
-    _quad("ULN2064B", 350.0, 50.0),
-    _quad("ULN2065B", 350.0, 80.0),
+    _quad("ULN2064B", 350.0, 50.0, ("ULN2064", "UDN2064")),
+    _quad("ULN2065B", 350.0, 80.0, ("ULN2065", "UDN2065")),
 )
 """Input circuits by the datasheets of the ULN2001A to 2004A (2.7 kilohm, 10.5 kilohm, 7 V zener:
 read) and of the ULN2064B (350 ohm: from memory; the place of its pins as in the ULN2068B: read)."""
