@@ -14,6 +14,7 @@ from tests.store.test_attachments import PNG
 from halfsplit.bench import Bench
 from halfsplit.report import html
 from halfsplit.report.pdf import pdf
+from halfsplit.report.wording import state_by_state
 
 BOARD = """\
 board "Divider <i>" rev A
@@ -184,3 +185,28 @@ def test_the_board_is_drawn_in_the_record(bench: Bench) -> None:
     assert parts == {None, "R1", "R2"}
     assert [one.tag for one in root.iter() if one.tag.endswith("}style")] != []
     assert "board" not in bench.record().to_json()
+
+
+def test_what_was_seen_after_the_repair_is_told_once(bench: Bench) -> None:
+    bench.write("symptom middle @on", "wrong")
+    bench.repaired("R2")
+    bench.write("symptom middle @on", "right")
+    record = bench.record()
+    assert [line.read for line in record.complaint] == ["wrong"]
+    assert len(record.symptoms) == 2
+    page = html.whole(record, bench.attachment)
+    assert "1 more was seen after the first repair" in page
+    assert record.acceptance == ("middle: seen right in on",)
+    assert not any("halfsplit " in one for one in record.weighed), "nothing to type in a record"
+    bench.write("symptom middle @on", "wrong")
+    assert [line.read for line in bench.record().complaint] == ["wrong", "wrong"]
+
+
+def test_states_of_one_output_share_a_line() -> None:
+    told = (
+        "lamp lit in rest: seen right", "motor in rest: seen right",
+        "lamp lit in home: seen right", "lamp lit in off: seen right", "R7: tested",
+    )  # fmt: skip
+    assert state_by_state(told) == (
+        "lamp lit: seen right in rest, home and off", "motor: seen right in rest", "R7: tested",
+    )  # fmt: skip

@@ -160,10 +160,11 @@ def _sentence(
         choice = "It makes no difference"
     else:
         choice = "Go on" if minutes < stop else "Stop, or take the substitute"
+    low, high = (f"{end:.0f}" for end in span)
+    spread = f"{low} to {high} in eight cases of ten, " if low != high else ""
     return (
-        f"{choice}: about {minutes:.0f} minutes to a proven repair ({span[0]:.0f} to "
-        f"{span[1]:.0f} in eight cases of ten, price and risk counted in), {percent(cured)} that "
-        "one of the likely repairs is the cure."
+        f"{choice}: about {minutes:.0f} minutes to a proven repair ({spread}price and risk "
+        f"counted in), {percent(cured)} that one of the likely repairs is the cure."
     )
 
 

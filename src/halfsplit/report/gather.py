@@ -19,9 +19,9 @@ from halfsplit.finding import findings_of
 from halfsplit.glossary import WORDS
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.justified import parts_changed, switching_on
-from halfsplit.report.model import Line, Reason, Record
+from halfsplit.report.model import MENDED, Line, Reason, Record
 from halfsplit.report.weighed import protected, weighed
-from halfsplit.report.wording import reading_words
+from halfsplit.report.wording import reading_words, state_by_state
 from halfsplit.store.event import Event
 from halfsplit.store.replay import live
 from halfsplit.units import format_quantity
@@ -70,8 +70,8 @@ def gather(present: Present, judged: Verdict, *, case: str) -> Record:
         symptoms=symptoms,
         readings=tuple(line for line in lines if line.kind not in REPAIRS),
         repairs=repairs,
-        acceptance=run.met if run else (),
-        missing=run.missing if run else (),
+        acceptance=state_by_state(run.met) if run else (),
+        missing=state_by_state(run.missing) if run else (),
         proof=f"{run.sentence} {run.claim}".strip() if run else "",
         changed=parts_changed(present.session),
         power_up=switching_on(present.session),
@@ -159,7 +159,7 @@ def _short(
         yield f"{counted} taken, {odd or 'none'} of them not as on a good board."
     else:
         yield "No measurement was taken yet."
-    done = [line for line in repairs if line.read in ("cured", "gone", "done")]
+    done = [line for line in repairs if line.read in MENDED]
     if done:
         yield "What was put right: " + "; ".join(line.check for line in done) + "."
     elif judged.kind == "repair":

@@ -10,7 +10,10 @@ from halfsplit.board.model import Board
 from halfsplit.finding import Finding
 from halfsplit.frozen import dataclass
 
-__all__ = ["Line", "Reason", "Record"]
+__all__ = ["MENDED", "Line", "Reason", "Record"]
+
+MENDED = frozenset({"cured", "gone", "done"})
+"""What is read of something on the board that was changed for good."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +97,17 @@ class Record:
     board_text: str
     board: Board | None = None
     """To be drawn; no part of `to_json`, which has its text."""
+
+    @property
+    def complaint(self) -> tuple[Line, ...]:
+        """The symptoms as they were before anything was repaired, and those since that were not as
+        on a good board: ``acceptance`` tells the others."""
+        first = min((line.number for line in self.repairs if line.read in MENDED), default=None)
+        return tuple(
+            line
+            for line in self.symptoms
+            if first is None or line.number < first or line.read not in ("right", line.expected)
+        )
 
     def to_json(self) -> dict[str, object]:
         """Names and values for JSON."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 
 from halfsplit.diagnose.session import percent
@@ -55,7 +56,8 @@ def pdf(record: Record, bytes_of: Callable[[str], bytes]) -> bytes:
 
 def _data(record: Record, photos: list[dict[str, object]]) -> dict[str, object]:
     data = record.to_json() | {"photos": photos, "drawn": record.board is not None}
-    for name in ("symptoms", "readings", "repairs"):
+    data["complaint"] = [asdict(line) for line in record.complaint]
+    for name in ("complaint", "readings", "repairs"):
         data[name] = [
             line | {"percent": percent(line["share"])}
             for line in data[name]  # type: ignore[attr-defined]  # lists of mappings, just made

@@ -16,11 +16,12 @@ _LEAST = 0.5
 
 
 def weighed(session: Session) -> tuple[str, ...]:
-    """Repair against a substitute as it stood before the first repair; nothing before that."""
+    """Repair against a substitute as it stood before the first repair, without what was to be
+    typed then; nothing before that."""
     if not session.done:
         return ()
     found = worth(session.before_repairs())
-    return (found.sentence, *found.changes)
+    return (found.sentence, *(one for one in found.changes if "halfsplit " not in one))
 
 
 def protected(session: Session) -> tuple[str, ...]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 
 from halfsplit.checks.kind import Meter, Reading
 from halfsplit.units import format_quantity, format_span
 
-__all__ = ["SETUPS", "meter_lines", "reading_words"]
+__all__ = ["SETUPS", "meter_lines", "reading_words", "state_by_state"]
 
 SETUPS = {
     "powered": "board powered",
@@ -50,3 +51,21 @@ def meter_lines(meter: Meter) -> Iterator[str]:
     yield f"continuity: beeps below {format_quantity(meter.continuity_ohms, 'Ω')}"
     for what, hertz in (("capacitance", meter.capacitance_hertz), ("ESR", meter.esr_hertz)):
         yield f"{what}: {f'at {hertz:g} Hz' if hertz else 'not measured'}"
+
+
+def state_by_state(told: Iterable[str]) -> tuple[str, ...]:
+    """What was told of an output in each state, in one line: ``lamp lit: seen right in rest and
+    home`` for ``lamp lit in rest: seen right`` and ``lamp lit in home: seen right``."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in told:
+        parts = re.fullmatch(r"(.+) in (\S+): (.+)", one)
+        output, state, what = parts.groups() if parts else (one, "", "")
+        found.setdefault((output, what), []).append(state)
+    return tuple(
+        f"{output}: {what} in {_listed(states)}" if what else output
+        for (output, what), states in found.items()
+    )
+
+
+def _listed(names: list[str]) -> str:
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]

@@ -103,7 +103,8 @@ def _wire(bench: Bench, query: Query) -> Iterable[Data]:
 
 def _worth(bench: Bench, query: Query) -> Iterable[Data]:
     found = worth(bench.session)
-    yield _part("", (found.sentence, *found.changes))
+    changes = (one for one in found.changes if "halfsplit " not in one)  # nothing to be typed here
+    yield _part("", (found.sentence, *changes))
     careful = ((f"{one.risk:.0f}", one.what, one.why) for one in advice(bench.session))
     yield _part("What risks least, first", (), ("minutes at risk", "", ""), careful)
 

@@ -21,7 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--length", metavar="MM", type=float, default=100.0, help="mm of wire")
     parser.add_argument("--width", metavar="MM", type=float, help="mm, width of the track")
     parser.add_argument(
-        "--ounces", metavar="OZ", type=float, default=1.0, help="copper of the board, else 1 oz"
+        "--ounces", metavar="OZ", type=float, default=1.0, help="copper of the board; else 1 oz"
     )
     parser.add_argument("--inside", action="store_true", help="the track is inside the board")
     parser.add_argument("--drop", metavar="V", help="volts that may be lost, such as 20mV")

@@ -40,7 +40,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--motor", metavar="L1", help="one of its windings; else the first motor")
     parser.add_argument("--rate", metavar="HZ", help="steps a second; else 100Hz")
     parser.add_argument("--steps", type=whole_number, default=24, metavar="N",
-                        help="steps there, and as many back (24)")  # fmt: skip
+                        help="steps there, and as many back; else 24")  # fmt: skip
     parser.add_argument(
         "--sound", metavar="WAV", help="a recording of it stepping, compared with what is predicted"
     )

@@ -16,7 +16,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_case(parser)
     parser.add_argument(
-        "--count", type=whole_number, default=5, metavar="N", help="at most N suggestions (5)"
+        "--count", type=whole_number, default=5, metavar="N", help="at most N suggestions; else 5"
     )
     parser.add_argument("--full", action="store_true", help="tell all of every suggestion")
 

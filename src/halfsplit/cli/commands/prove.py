@@ -15,16 +15,32 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     parser.add_argument("--case", metavar="CASE", help="a case file, for its own counts")
     parser.add_argument(
-        "--reliability", metavar="R", type=float, default=0.99, help="share of passes right"
+        "--reliability",
+        metavar="R",
+        type=float,
+        default=0.99,
+        help="share of passes right; else 0.99",
     )
     parser.add_argument(
-        "--confidence", metavar="C", type=float, default=0.95, help="with which it is shown"
+        "--confidence",
+        metavar="C",
+        type=float,
+        default=0.95,
+        help="with which it is shown; else 0.95",
     )
     parser.add_argument(
-        "--failures", metavar="N", type=int, default=0, help="failures that the run may have"
+        "--failures",
+        metavar="N",
+        type=int,
+        default=0,
+        help="failures that the run may have; else none",
     )
     parser.add_argument(
-        "--hours", metavar="H", type=float, default=1.0, help="hours between failures claimed"
+        "--hours",
+        metavar="H",
+        type=float,
+        default=1.0,
+        help="hours between failures claimed; else 1",
     )
 
 

@@ -42,7 +42,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         type=whole_number,
         default=1,
         metavar="S",
-        help="draws faults, tolerances and slips of the meter; the same seed, the same trial (1)",
+        help="draws faults, tolerances and slips of the meter; same seed, same trial; else 1",
     )
     parser.add_argument(
         "--faults",
@@ -76,7 +76,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "any useful check",
     )
     parser.add_argument(
-        "--processes", type=whole_number, default=1, metavar="N", help="share the work (1)"
+        "--processes", type=whole_number, default=1, metavar="N", help="share the work; else 1"
     )
     parser.add_argument(
         "--cluster",
