@@ -37,6 +37,8 @@ CASES = [
     ("U1 74LS0 1=A", 1, 4, "expected a kind of part or a type number after U1", "74LS00"),
     ("U1", 1, 1, "expected a kind of part or a type number after U1", None),
     ("R1 4k7x A B", 1, 4, "expected a value in Ω, a kind of part or a type number", None),
+    ("R1 10kk A B", 1, 4, "a type number after R1, got '10kk'", None),
+    ("Z1 BZQ17 A B", 1, 4, "not known goes behind its kind, as type=BZQ17", None),
     ("R1 resistr 1k A B", 1, 4, "got 'resistr'", "resistor"),
     ("D1 1N4005 A K", 1, 4, "expected a kind of part or a type number, got '1N4005'", "1N4004"),
     ("R1 resistor A B", 1, 13, "expected a value in Ω such as 4k7, or ?, got 'A'", None),

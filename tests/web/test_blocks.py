@@ -7,6 +7,7 @@ import pytest
 from playwright.sync_api import expect
 from starlette.testclient import TestClient
 from tests.web.conftest import LONG, People
+from tests.web.test_flows import violations
 
 from halfsplit.bench import Bench
 from halfsplit.board.source import find_source
@@ -80,6 +81,7 @@ def test_a_block_is_opened_by_keyboard(people: People, width: int, height: int) 
     expect(put).to_be_enabled(timeout=LONG)
     expect(page.locator('#sheet [data-part="R1"]')).to_have_count(1)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert violations(page) == []
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     expect(page.locator("#inside-said")).to_contain_text("B4 is opened; the readings are kept.")

@@ -12,6 +12,7 @@ from playwright.sync_api import expect
 from starlette.testclient import TestClient
 from tests.motion.boards import FOUR
 from tests.web.conftest import LONG, People
+from tests.web.test_flows import violations
 
 from halfsplit.bench import Bench
 from halfsplit.store import own_meter
@@ -123,6 +124,7 @@ def test_a_meter_is_measured_at_the_keyboard(people: People) -> None:
     page.get_by_role("button", name="Work it out, and use it").press("Enter")
     expect(page.locator("#measured-said")).to_contain_text("diode test: 3 V open", timeout=LONG)
     assert page.evaluate("document.documentElement.scrollWidth") == 390
+    assert violations(page) == []
     page.get_by_label("Resistor 4: its value").fill("1k")
     page.get_by_role("button", name="Work it out, and use it").click()
     expect(page.locator("#measured-trouble")).to_contain_text("Fill a whole row")

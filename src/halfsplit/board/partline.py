@@ -128,6 +128,11 @@ class _Line:
         came = f", got {first.text!r}" if first is not None else ""
         spot = first.spot if first is not None else self.designator.spot
         message = f"expected {expected} after {self.designator.text}{came}"
+        if bare[:1].isdigit() and implied is not None and implied.value_unit:
+            self.error(spot, message)  # a slip in a value; no type is meant
+            return False
+        if any(sign.isdigit() for sign in bare):
+            message += f"; a type that is not known goes behind its kind, as type={bare}"
         self.error(spot, message, bare, lexicon.names())
         return False
 
