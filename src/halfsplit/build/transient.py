@@ -57,7 +57,7 @@ def run(
     places: Sequence[str] = (),
     currents: Sequence[str] = (),
     longest: float | None = None,
-    accuracy: float = 3e-3,
+    accuracy: float = 6e-3,
     emf: Sequence[Emf] = (),
 ) -> Waveforms:
     """Play ``schedule`` for ``faults`` (ids; None for all, healthy first).

@@ -28,7 +28,7 @@ _FINEST = 64.0
 """A fault's step is at most so many times shorter than the first behind an edge."""
 _GROWTH, _SHRINK, _SAFETY = 4.0, 0.2, 0.9
 _TURNS = 8
-_ALIKE = 0.1
+_ALIKE = 0.01
 """Steps are alike that begin, go and end within so many volts of each other."""
 _STIRRED = 0.01
 """A clocked element looks again when one of its pins has moved by so much, V."""

@@ -10,6 +10,8 @@ typedef float F __attribute__((vector_size(4 * LANES), aligned(4)));
 
 enum { HOPELESS = 8 }; /* a lane that cannot be solved in a step so many times shorter is lost */
 static const double NEAR = 1e-4, CALM = 0.02, SHORT = 0.4, JUMP = 0.3, SAME = 0.1;
+/* As transient.py: volts, share of a move, tolerances. */
+static const double ALONG = 0.5, SHARE = 0.25, LENIENT = 2.0;
 /* Volts; volts times amperes that a tangent may be off by where a slope doubles in a tenth of a
  * volt; amperes of a junction that is off, and how many times its kT/q below its knee it is. */
 static const double FAR = 0.01, TRIFLE = 1e-6, NOTHING = 3e-8, OFF = 14.0;

@@ -119,6 +119,15 @@ static void stage(Run *r, const V *x, V *next) {
     for (int n = 0; n < c->size; n++) r->bad |= ~(size_of(b->now[n]) < 1e6);
 }
 
+/* Nodes move as the guide's do, in lanes that are near it. */
+static void go_along(V *now, const double *guide, int n) {
+    for (int k = 0; k < n; k++) {
+        double move = guide[n + k] - guide[k];
+        I near = size_of(now[k] - guide[k]) <= fmax(ALONG, SHARE * fabs(move));
+        now[k] = pick(near, now[k] + move, now[k]);
+    }
+}
+
 /* Where the guide jumps, gates may too: no limits from what they were. */
 static void trust(const Circuit *c, Block *b, const double *guide) {
     double most = 0.0;
@@ -139,7 +148,8 @@ static void over(Run *r, double h, const double *guide) {
     int n = march->circuit->size, stores = (int)march->stores;
     Block *b = r->block;
     double gh = step->gamma * h, again = (1.0 - step->gamma) / step->gamma;
-    for (int k = 0; k < n; k++) b->now[k] = guide ? r->v[k] + (guide[n + k] - guide[k]) : r->v[k];
+    memcpy(b->now, r->v, (size_t)n * sizeof(V));
+    if (guide) go_along(b->now, guide, n);
     F *kept = guide ? r->memory : 0;
     I same = kept ? remembered(r) : r->none;
     int sure = !any(~same);
@@ -153,7 +163,7 @@ static void over(Run *r, double h, const double *guide) {
     I bad = r->bad;
     for (int k = 0; r->middle && k < n; k++) r->middle[k] = b->now[k][0];
     memcpy(r->first_v, b->now, (size_t)n * sizeof(V));
-    for (int k = 0; guide && k < n; k++) b->now[k] += guide[2 * n + k] - guide[n + k];
+    if (guide) go_along(b->now, guide + n, n);
     if (guide && !sure) trust(march->circuit, b, guide + n);
     if (kept) follow(r, 2, same);
     r->sure = sure;
@@ -174,7 +184,7 @@ static void over(Run *r, double h, const double *guide) {
     int small = h < 2.0 * step->shortest;
     if (small || h * HOPELESS <= step->h) r->lost |= bad;
     bad &= ~r->lost;
-    if (!any(bad) && (small || !any((worst > 1.0) & ~r->lost))) {
+    if (!any(bad) && (small || !any((worst > (guide ? LENIENT : 1.0)) & ~r->lost))) {
         for (int k = 0; k < stores; k++) r->x[k] = r->next[k], r->slope[k] = r->x1[k];
         for (int k = 0; k < n; k++) r->v[k] = b->now[k];
         return;
