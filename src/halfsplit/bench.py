@@ -53,7 +53,6 @@ from halfsplit.errors import CaseError, ReadingError
 from halfsplit.finding import FINDING
 from halfsplit.opencase import Clock, OpenCase, compiled, utc_now
 from halfsplit.parts.vocabulary import PartsVocabulary
-from halfsplit.report.gather import gather
 from halfsplit.report.model import Record
 from halfsplit.store.event import Event, Json, stamp
 from halfsplit.store.experience import add as add_experience
@@ -260,6 +259,8 @@ class Bench(OpenCase):
         """The repair record as the case stands."""
         with self._lock:
             self.refresh()
+            from halfsplit.report.gather import gather
+
             return gather(self._present, verdict(self.session), case=self.path.stem)
 
     def expected(

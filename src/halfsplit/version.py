@@ -1,8 +1,8 @@
 """Which Halfsplit this is."""
 
-from importlib import metadata
-
 
 def installed_version() -> str:
     """Return the version of the installed distribution, as `pyproject.toml` states it."""
+    from importlib import metadata
+
     return metadata.version("halfsplit")

@@ -19,7 +19,6 @@ from halfsplit.build.compiled import Compiled, Pairs
 from halfsplit.build.power_off import PairReading
 from halfsplit.build.sweep import StateResult
 from halfsplit.build.world import MeterSource
-from halfsplit.version import installed_version
 
 __all__ = ["kept_name", "load", "save"]
 
@@ -31,7 +30,7 @@ _OF_PAIRS = {"value": np.float32, "spread": np.float32, "resolved": np.bool_}
 
 def kept_name(world: Compiled) -> str:
     """File name for the predictions of this board, by its text, its faults, and the very program
-    that makes them (version, and size and time of its files)."""
+    that makes them (size and time of its files)."""
     digest = hashlib.sha256()
     files = sorted(
         path
@@ -40,7 +39,7 @@ def kept_name(world: Compiled) -> str:
         if path.suffix in (".py", ".c", ".so", ".toml")
     )
     stamps = [(path.name, (stat := path.stat()).st_size, stat.st_mtime_ns) for path in files]
-    for piece in (world.board.text, installed_version(), repr(stamps), repr(world.overlays)):
+    for piece in (world.board.text, repr(stamps), repr(world.overlays)):
         digest.update(piece.encode())
         digest.update(b"\0")
     return f"{digest.hexdigest()[:32]}.npz"

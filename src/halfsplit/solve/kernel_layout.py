@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ctypes
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -152,24 +153,23 @@ def _strides(p: Array, width: int) -> tuple[int, int, int]:
 
 def _meter(circuit: Circuit, probe: Probe) -> Int32:
     """[6, B]: the meter's nodes and slots, the spare place where there is none."""
-    slot, n, spare = circuit.pattern.slot, circuit.size, circuit.pattern.slots
+    slots, n = _slots(circuit), circuit.size
+    red, black = (np.where(node < 0, n, node) for node in (probe.red, probe.black))
+    cross = (probe.g != 0.0) & (red != black)
+    from_red, from_black = np.where(cross, red, n), np.where(cross, black, n)
+    own = slots[red, red], slots[black, black]
+    both = slots[from_red, from_black], slots[from_black, from_red]
+    return np.ascontiguousarray(np.stack((red, black, *own, *both)), dtype=np.int32)
 
-    def places(red: int, black: int, joined: bool) -> tuple[int, ...]:
-        own = [slot[node, node] if node >= 0 else spare for node in (red, black)]
-        cross = [spare, spare]
-        if joined and red >= 0 and black >= 0 and red != black:
-            cross = [slot[red, black], slot[black, red]]
-        return (red if red >= 0 else n, black if black >= 0 else n, *own, *cross)
 
-    known: dict[tuple[int, int, bool], tuple[int, ...]] = {}
-    rows = []
-    for pair in zip(
-        probe.red.tolist(), probe.black.tolist(), (probe.g != 0.0).tolist(), strict=True
-    ):
-        if pair not in known:
-            known[pair] = places(*pair)
-        rows.append(known[pair])
-    return np.ascontiguousarray(np.asarray(rows, dtype=np.int32).T)
+@lru_cache(maxsize=4)
+def _slots(circuit: Circuit) -> Int32:
+    """[N + 1, N + 1] slot of every pair of nodes; the spare one for ground, which is the last, and
+    for what is not joined."""
+    found = np.full((circuit.size + 1, circuit.size + 1), circuit.pattern.slots, dtype=np.int32)
+    for (row, column), slot in circuit.pattern.slot.items():
+        found[row, column] = slot
+    return found
 
 
 def settings() -> Settings:
