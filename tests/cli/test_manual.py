@@ -1,6 +1,7 @@
 """Help and manual come from the grammar and name everything."""
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -55,3 +56,25 @@ def test_orders_are_not_taken_twice() -> None:
 def test_the_page_of_words_is_up_to_date() -> None:
     written = (PAGE.parent / "words.md").read_text(encoding="utf-8")
     assert written == wordlist(), "to renew it: python -m halfsplit.cli.wordlist > docs/words.md"
+
+
+def shown_lines() -> list[tuple[str, list[str]]]:
+    """Where each command line of the README and the pages stands, and its words."""
+    found = []
+    for page in (PAGE.parent.parent / "README.md", *sorted(PAGE.parent.glob("*.md"))):
+        in_block = False
+        for number, line in enumerate(page.read_text(encoding="utf-8").splitlines(), 1):
+            in_block ^= line.startswith("```")
+            typed = re.match(r"(?:    )?(?:\$ )?halfsplit ([a-z-].*)", line)
+            if typed and page != PAGE and (in_block or line.startswith("    ")):
+                words = shlex.split(re.split(r"  +|  ?#| \[-| \\$", typed[1])[0])
+                found.append((f"{page.name}:{number}", words))
+    return found
+
+
+def test_every_command_line_that_is_shown_can_be_typed() -> None:
+    grammar, lines = parser(), shown_lines()
+    assert len(lines) > 80
+    for where, words in lines:
+        _, more = grammar.parse_known_args(words)
+        assert not more, where
