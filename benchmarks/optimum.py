@@ -26,7 +26,7 @@ from halfsplit.trial.optimum import Compared, compare
 from halfsplit.trial.reduced import Reduced, after_symptoms, reduce
 
 KINDS = ("volts", "level", "ohms", "continuity", "diode", "parttest", "look", "swap", "reseat")
-BOARDS = ("linear-supply", "plotter-drive", "panel-display", "tension-card", "dose-timer")
+BOARDS = ("linear-supply", "plotter-drive", "panel-display", "tension-card")
 CHAINS = (8, 10, 12)
 SUSPECTS, CHECKS = 8, 6
 GOAL = 1.15
@@ -38,7 +38,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--boards", nargs="*", default=BOARDS)
     parser.add_argument("--chains", nargs="*", type=int, default=CHAINS)
-    parser.add_argument("--cases", type=int, default=4, help="a board")
+    parser.add_argument("--cases", type=int, default=2, help="a board")
     parser.add_argument("--suspects", type=int, default=SUSPECTS)
     parser.add_argument("--checks", type=int, default=CHECKS)
     parser.add_argument("--seed", type=int, default=1)

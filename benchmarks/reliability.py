@@ -1,10 +1,13 @@
-"""``python -m benchmarks.reliability JOURNAL ... [--svg FILE]``: how often what was told was right,
-over the journals of any trials (``halfsplit trial BOARD --journal JOURNAL``)."""
+"""``python -m benchmarks.reliability JOURNAL ... [--svg FILE] [--of PATTERN | --but PATTERN]``: how
+often what was told was right, over the journals of any trials (``halfsplit trial BOARD --journal
+JOURNAL``), of all suspects or of some."""
 
 from __future__ import annotations
 
 import argparse
+import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from halfsplit.errors import HalfsplitError
@@ -16,6 +19,7 @@ from halfsplit.trial.reliability import (
     reliability_svg,
     table,
 )
+from halfsplit.trial.report import Outcome
 from halfsplit.trial.rivals import PROGRAM
 
 
@@ -24,10 +28,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("journals", nargs="+", type=Path)
     parser.add_argument("--svg", type=Path)
+    some = parser.add_mutually_exclusive_group()
+    some.add_argument("--of", default="", help="only suspects whose names begin so (a pattern)")
+    some.add_argument("--but", help="all suspects but those")
     args = parser.parse_args()
     try:
         outcomes = [
-            outcome
+            some_of(outcome, args.of, args.but)
             for path in args.journals
             for outcome in Journal(path, None).known[PROGRAM].values()
         ]
@@ -41,6 +48,18 @@ def main() -> int:
         title = f"{len(args.journals)} trials, {len(outcomes)} faults"
         args.svg.write_text(reliability_svg(verdicts, way, title), encoding="utf-8")
     return 0
+
+
+def some_of(outcome: Outcome, of: str, but: str | None) -> Outcome:
+    """With what was told of some suspects only."""
+    kept = [
+        tuple(
+            one for one in said
+            if re.match(of, one[0]) and not (but is not None and re.match(but, one[0]))
+        )
+        for said in (outcome.named, outcome.led)
+    ]  # fmt: skip
+    return replace(outcome, named=kept[0], led=kept[1])
 
 
 if __name__ == "__main__":

@@ -7,8 +7,10 @@ import pytest
 from tests.trial.bench import GOOD, part_fault, pin_fault
 
 from halfsplit.board.reader import read_board
+from halfsplit.build.compiled import compile_board
 from halfsplit.build.fault import Fault
-from halfsplit.checks.kind import Check
+from halfsplit.checks.kind import Check, Meter
+from halfsplit.checks.registry import CHECKS
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.player import STEADY, Player
 from halfsplit.trial.stand import Bench, Stand
@@ -53,6 +55,7 @@ def said(bench: Bench, kind: str, place: str, fault: Fault) -> str:
     (part_fault("U3", "3 stuck low"), "let go"),
     (pin_fault("bridge", "bridged", "R4.1", "J1.2"), "still held"),
     (pin_fault("track", "track broken", "U3.3"), "still held"),
+    (pin_fault("joint", "joint resistive", "U3.3"), "let go"),
     (GOOD, "let go"),
 ])  # fmt: skip
 def test_the_net_is_let_go_when_the_lifted_pin_held_it(
@@ -70,3 +73,13 @@ def test_the_net_is_let_go_when_the_lifted_pin_held_it(
 def test_what_lies_beyond_the_plug_goes_with_it(fault: Fault, word: str, bench: Bench) -> None:
     """0.3 ohm beyond the plug pulls the 2 ohm rail to under a volt; D stands at 12 V either way."""
     assert said(bench, "unplugged", "J1", fault) == word
+
+
+def test_the_program_expects_of_a_poor_joint_what_the_simulator_shows() -> None:
+    """A joint of 30 to 1000 ohm lets the output hold the net; an open one does not."""
+    compiled = compile_board(read_board(BOARD, PartsVocabulary()))
+    kind, check = CHECKS.get("lifted"), Check(kind="lifted", places=("U3.3",))
+    (told,) = kind.outcomes([check], compiled, Meter())
+    free = dict(zip((one.id for one in compiled.faults), told.p[:, 0], strict=True))
+    assert told.labels[0] == "let go"
+    assert free["U3.3 joint resistive"] > 0.5 > free["U3.3 joint open"]

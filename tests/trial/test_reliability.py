@@ -3,6 +3,7 @@
 import xml.etree.ElementTree as ET
 
 import pytest
+from benchmarks.reliability import some_of
 
 from halfsplit.trial.reliability import (
     at_verdicts,
@@ -52,3 +53,10 @@ def test_the_drawing_puts_right_over_told() -> None:
         assert float(dot.get("cy", 0)) == pytest.approx(whole / 2.0)
     assert set(dots) == {"said", "way"}
     assert root.findtext(f"{space}title") == "A & B"
+
+
+def test_suspects_of_some_names_only() -> None:
+    told = outcome("C2", ("C2", 0.85), ("R1", 0.1))
+    assert some_of(told, "C", None).named == (("C2", 0.85),)
+    assert some_of(told, "", "C|SW").named == (("R1", 0.1),)
+    assert some_of(told, "", None) == told

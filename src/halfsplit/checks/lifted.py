@@ -22,7 +22,8 @@ PIN, OTHERS = 0.95, 0.05
 """Chance that the board side is let go when the fault is behind the pin, and when another part
 or a bridge holds the net."""
 UNLINKED = 0.12
-"""The same where the pin did not reach the board in the first place."""
+"""The same where the pin did not reach the board in the first place; what reaches it poorly holds
+the net all the same."""
 USUAL = 0.8
 """The same for any other fault: an output pin is what holds its net. All judgement, no source."""
 HOLDS = ("short", "stuck", "leak", "bridged", "low value", "drifted low", "gain")
@@ -119,7 +120,7 @@ class Lifted(Kind):
 def _let_go(fault: Fault, pin: PinRef, net: str, on: set[str], world: World) -> float:
     """Chance that the board's side is let go; ``on`` are the other parts on the net."""
     if fault.where in ("joint", "contact", "track") and pin in fault.pins:
-        return UNLINKED
+        return USUAL if "resistive" in fault.mode else UNLINKED
     if fault.where == "bridge":
         touched = (part_named(world, each.designator) for each in fault.pins)
         pairs = zip(touched, fault.pins, strict=True)
