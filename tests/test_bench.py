@@ -14,6 +14,7 @@ from halfsplit.bench import Bench
 from halfsplit.checks.kind import Check, Limits, Reading
 from halfsplit.diagnose.told import ReadingEntry, reading_data, reading_of
 from halfsplit.errors import BoardError, CaseError, ConflictError, ReadingError
+from halfsplit.opencase import OpenCase
 from halfsplit.store.event import Event
 from halfsplit.store.log import CaseLog
 
@@ -215,3 +216,17 @@ output "winding pulls" current L1 above 120mA
             == "on"
         )
         assert bench.rehearse("R1 open", check) == "off"
+
+
+def test_what_is_no_reading_asks_for_no_prediction(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def predicted(self: OpenCase) -> None:
+        raise AssertionError("belief was worked out")
+
+    monkeypatch.setattr(OpenCase, "session", property(predicted))
+    with Bench.create(tmp_path / "x.hsplit", DIVIDER) as bench:
+        bench.note("smells burnt")
+        bench.undo()
+        assert [entry.kind for entry in bench.log()] == ["board", "note", "undo"]
+        assert [entry.counts for entry in bench.log()] == [True, False, True]

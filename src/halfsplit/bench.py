@@ -6,7 +6,7 @@ Belief is worked out from the log.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from halfsplit.album import MARKER, PHOTO
 from halfsplit.board.opening import opened
@@ -251,9 +251,7 @@ class Bench(OpenCase):
         """Every event in order, with what was taken back and how surprising each reading was."""
         with self._lock:
             self.refresh()
-            entries = {entry.number: entry for entry in self.session.entries}
-            counting = in_effect(self._present.events)
-            return tuple(self._view(event, entries, counting) for event in self._present.events)
+            return self._views(self._present.events)
 
     def record(self) -> Record:
         """The repair record as the case stands."""
@@ -301,7 +299,16 @@ class Bench(OpenCase):
         return kinds[check.kind].unit if check.kind in kinds else ""
 
     def _entry(self, number: int) -> EntryView:
-        return next(entry for entry in self.log() if entry.number == number)
+        (view,) = self._views(event for event in self._present.events if event.number == number)
+        return view
+
+    def _views(self, events: Iterable[Event]) -> tuple[EntryView, ...]:
+        """Events as they are shown; belief is worked out only where a reading is among them."""
+        shown = tuple(events)
+        weighed = any(event.kind == READING for event in shown)
+        entries = {entry.number: entry for entry in self.session.entries} if weighed else {}
+        counting = in_effect(self._present.events)
+        return tuple(self._view(event, entries, counting) for event in shown)
 
     def _view(
         self, event: Event, entries: Mapping[int, Entry], counting: frozenset[int]
