@@ -108,6 +108,13 @@ def test_a_note_is_kept_in_the_log(call: Call, case: str) -> None:
     assert "smells of burnt lacquer" in call("log").out
 
 
+def test_an_output_is_answered_by_the_words_for_what_it_does(call: Call, case: str) -> None:
+    first = call("next", "--json").data["suggestions"][0]
+    assert first["id"] == "symptom middle @on", "a voltage, so it is on, weak or off"
+    assert set(first["words"]) == {"on", "weak", "off", "right", "wrong"}
+    assert "sure logic" not in call("next").out
+
+
 def test_text_for_persons_names_the_first_suspect_and_the_check(call: Call, case: str) -> None:
     said = call("enter", "volts TP1 @on", "5.0").out
     assert "volts TP1 @on: 5 V" in said

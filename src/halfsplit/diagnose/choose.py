@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.belief.posterior import normalise
 from halfsplit.belief.tables import Tables
 from halfsplit.build.world import World
+from halfsplit.checks._told_by import words_for
 from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
@@ -214,7 +215,7 @@ def _suggestion(
         gain=gain,
         score=gain / max(offer.minutes + offer.risk + setup_minutes, 0.1),
         unit=kind.unit,
-        words=kind.words,
+        words=words_for(check, kind, world.board),
         meanings=tuple(meaning_lines(check, world, session.meter, session.p, kind=kind)),
         cautions=tuple(kind.cautions(check, world)),
         expected=kind.expected(check, world, session.meter),

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from halfsplit.bench import Bench
 from halfsplit.board.model import Board, Output
 from halfsplit.board.opening import blocks_of
+from halfsplit.checks._told_by import answers
 from halfsplit.checks.kind import Check, CheckKind
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.session import Session
@@ -16,7 +17,7 @@ from halfsplit.diagnose.wider import considered
 from halfsplit.errors import HalfsplitError
 from halfsplit.report.course import course, is_odd, leaders
 from halfsplit.report.wording import SETUPS, reading_words
-from halfsplit.web.words import answers, buttons
+from halfsplit.web.words import buttons
 
 __all__ = ["Data", "asked", "board_mark", "outputs_table", "snapshot"]
 
