@@ -12,9 +12,10 @@ import pytest
 from tests.store.test_attachments import PNG
 
 from halfsplit.bench import Bench
+from halfsplit.checks.kind import Reading
 from halfsplit.report import html
 from halfsplit.report.pdf import pdf
-from halfsplit.report.wording import state_by_state
+from halfsplit.report.wording import reading_words, state_by_state
 
 BOARD = """\
 board "Divider <i>" rev A
@@ -210,3 +211,9 @@ def test_states_of_one_output_share_a_line() -> None:
     assert state_by_state(told) == (
         "lamp lit: seen right in rest, home and off", "motor: seen right in rest", "R7: tested",
     )  # fmt: skip
+
+
+def test_volts_are_told_in_volts_until_they_are_millivolts() -> None:
+    told = {0.68: "0.68 V", 0.02: "0.02 V", 0.00625: "6.25 mV", -0.003: "-3 mV", 0.0: "0 V"}
+    for volts, words in told.items():
+        assert reading_words(Reading(text="", value=volts), "V") == words

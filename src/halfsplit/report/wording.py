@@ -19,6 +19,8 @@ SETUPS = {
     "touching": "board powered, with an insulated stick",
 }
 """What must be true of the bench, in words."""
+_MILLIVOLTS = 0.01
+"""V below which a reading is told in millivolts."""
 
 
 def reading_words(reading: Reading, unit: str) -> str:
@@ -28,7 +30,7 @@ def reading_words(reading: Reading, unit: str) -> str:
     if reading.word:
         return reading.word
     if reading.value is not None:
-        if unit == "V":
+        if unit == "V" and not 0.0 < abs(reading.value) < _MILLIVOLTS:
             return f"{reading.value:.4g} V"
         return format_quantity(reading.value, unit, 4)
     if reading.low is not None and reading.high is not None:
