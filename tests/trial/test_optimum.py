@@ -51,6 +51,9 @@ def test_whoever_only_repairs_pays_two_and_a_half_repairs(
     found = compare(chain)
     assert found.ours == pytest.approx(2.5 * repair_cost(chain.repairs[0], chain.world), rel=1e-6)
     assert found.ours > 1.15 * found.best
+    assert found.worst.minutes > 0.0
+    assert found.worst.ours.startswith("repair")
+    assert found.worst.best.startswith("signal")
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
