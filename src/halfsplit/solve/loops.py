@@ -20,9 +20,8 @@ from halfsplit.solve import expression
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.engine import solve
 from halfsplit.solve.law import Array
-from halfsplit.solve.laws.analog import Comparator
 from halfsplit.solve.laws.logic import LogicOutput
-from halfsplit.solve.smooth import sigmoid
+from halfsplit.solve.levels import Gates, Signal, signals_of
 
 __all__ = ["Fallen", "gate_loops", "let_fall", "turned"]
 
@@ -50,16 +49,6 @@ class Fallen:
     rings: Mask
 
 
-@dataclass(frozen=True, slots=True)
-class _Signal:
-    """A level of every element of one group: rows of its parameters for offset and weight."""
-
-    group: int
-    offset: int
-    weight: int
-    enable: bool
-
-
 def let_fall(
     circuit: Circuit,
     params: Sequence[Array],
@@ -72,31 +61,33 @@ def let_fall(
     ``params`` for each group [P, M, B]; ``before`` [N, B]: the volts before the inputs changed,
     which decide to which side a latch falls; without it ``side`` does, 1 or -1.
     """
-    signals = _signals(circuit)
+    signals = signals_of(circuit)
     columns = _on_edge(circuit, signals, params, v)
     if not columns.size:
         return Fallen(columns, np.zeros((circuit.size, 0)), np.zeros(0, dtype=bool))
-    taken = [np.take(p, columns, axis=2) if p.shape[2] > 1 else p for p in params]
+    taken = _columns(params, columns)
+    gates = Gates.of(circuit, signals, taken, columns.size)
     at = v[:, columns]
     if before is None:
-        start = _levels(circuit, signals, taken, at)
+        start = gates.levels(at)
         push = np.random.default_rng(1977).uniform(-0.3, 0.3, (start.shape[0], 1))
         start = np.clip(start + side * push, 0.0, 1.0)
     else:
-        start = _levels(circuit, signals, taken, np.nan_to_num(before[:, columns]))
-    end, rings = _run(circuit, signals, taken, at, start)
+        start = gates.levels(np.nan_to_num(before[:, columns]))
+    end, rings = _run(circuit, gates, taken, at, start)
     return Fallen(columns, end, rings)
 
 
 def turned(circuit: Circuit, params: Sequence[Array], v: Array) -> Array:
     """Volts [N, B] when every gate is held at the other level than at ``v`` [N, B]: a start from
     which a latch comes to its other state."""
-    signals = _signals(circuit)
-    levels = _levels(circuit, signals, params, v)
+    signals = signals_of(circuit)
+    gates = Gates.of(circuit, signals, params, v.shape[1])
+    levels = gates.levels(v)
     counts = [circuit.groups[signal.group].nodes.shape[1] for signal in signals]
     enables = np.repeat([signal.enable for signal in signals], counts)
     levels[~enables] = 1.0 - levels[~enables]
-    return np.nan_to_num(solve(circuit, _held(signals, params, levels), v).v)
+    return np.nan_to_num(solve(circuit, gates.held(params, levels), v).v)
 
 
 def gate_loops(circuit: Circuit) -> bool:
@@ -134,70 +125,22 @@ def gate_loops(circuit: Circuit) -> bool:
     return False
 
 
-def _signals(circuit: Circuit) -> list[_Signal]:
-    found = []
-    for k, group in enumerate(circuit.groups):
-        if isinstance(group.law, LogicOutput | Comparator):
-            at = group.law.parameters.index
-            found.append(_Signal(k, at("a0"), at("a1"), False))
-            if isinstance(group.law, LogicOutput) and group.law.enable:
-                found.append(_Signal(k, at("e0"), at("e1"), True))
-    return found
-
-
-def _levels(
-    circuit: Circuit, signals: Sequence[_Signal], params: Sequence[Array], v: Array
-) -> Array:
-    """[H, B] the levels of all signals as their inputs say."""
-    padded = np.concatenate((v, np.zeros((1, v.shape[1]))))
-    rows = []
-    for signal in signals:
-        group, p = circuit.groups[signal.group], params[signal.group]
-        here = padded[group.nodes]
-        if isinstance(group.law, LogicOutput):
-            seen, _ = group.law.logic(here, p)
-            value = expression.evaluate(
-                group.law.enable if signal.enable else group.law.level, seen
-            )
-        else:
-            names = group.law.parameters
-            difference = here[3] - here[4] + p[names.index("vos")]
-            value = sigmoid(p[names.index("steep")] * difference)[0]
-        level = p[signal.offset] + p[signal.weight] * value
-        rows.append(np.broadcast_to(level, here.shape[1:]))
-    return np.concatenate(rows) if rows else np.zeros((0, v.shape[1]))
-
-
-def _held(signals: Sequence[_Signal], params: Sequence[Array], levels: Array) -> list[Array]:
-    """Parameters with every level held at ``levels`` [H, B]."""
-    width = levels.shape[1]
-    held = [np.broadcast_to(p, (*p.shape[:2], width)) for p in params]
-    for k in {signal.group for signal in signals}:
-        held[k] = held[k].copy()
-    row = 0
-    for signal in signals:
-        count = held[signal.group].shape[1]
-        held[signal.group][signal.offset] = levels[row : row + count]
-        held[signal.group][signal.weight] = 0.0
-        row += count
-    return held
-
-
 def _on_edge(
-    circuit: Circuit, signals: Sequence[_Signal], params: Sequence[Array], v: Array
+    circuit: Circuit, signals: Sequence[Signal], params: Sequence[Array], v: Array
 ) -> Index:
     """Columns whose levels run away from the solution."""
     good = np.isfinite(v).all(axis=0)
-    levels = _levels(circuit, signals, params, np.nan_to_num(v))
+    levels = Gates.of(circuit, signals, params, v.shape[1]).levels(np.nan_to_num(v))
     middle = (levels > _MIDDLE) & (levels < 1.0 - _MIDDLE) & good
     which, column = np.nonzero(middle)
     if not column.size:
         return np.zeros(0, dtype=np.intp)
-    taken = [np.take(p, column, axis=2) if p.shape[2] > 1 else p for p in params]
+    taken = _columns(params, column)
     pushed = levels[:, column]
     pushed[which, np.arange(column.size)] += _PUSH
-    there = solve(circuit, _held(signals, taken, pushed), v[:, column])
-    answer = _levels(circuit, signals, taken, np.nan_to_num(there.v))
+    gates = Gates.of(circuit, signals, taken, column.size)
+    there = solve(circuit, gates.held(taken, pushed), v[:, column])
+    answer = gates.levels(np.nan_to_num(there.v))
     slopes = (answer - levels[:, column]) / _PUSH
     found = []
     for k in sorted(set(column.tolist())):
@@ -209,22 +152,23 @@ def _on_edge(
 
 
 def _run(
-    circuit: Circuit, signals: Sequence[_Signal], params: Sequence[Array], v: Array, levels: Array
+    circuit: Circuit, gates: Gates, params: Sequence[Array], v: Array, levels: Array
 ) -> tuple[Array, Mask]:
     """Volts [N, B] where the levels come to rest from ``levels``, or their average, and which
     columns may oscillate; ``v`` is the edge."""
     end, total = v.copy(), np.zeros_like(v)
     left = np.arange(v.shape[1])
-    now, held = v, list(params)
+    now, held = v, gates.held(params, levels)
     for step in range(_STEPS):
-        now = np.nan_to_num(solve(circuit, _held(signals, held, levels), now).v)
-        change = _levels(circuit, signals, held, now) - levels
+        gates.hold(held, levels)
+        now = np.nan_to_num(solve(circuit, held, now).v)
+        change = gates.levels(now) - levels
         moving: Mask = np.abs(change).max(axis=0) > _AT_REST
         if not moving.all():
             end[:, left[~moving]] = now[:, ~moving]
             left = left[moving]
             now, levels, change = (x[:, moving] for x in (now, levels, change))
-            held = [p[:, :, moving] if p.shape[2] > 1 else p for p in held]
+            held, gates = _columns(held, np.flatnonzero(moving)), gates.some(moving)
         if not left.size:
             break
         levels = levels + _PACE * change
@@ -237,3 +181,7 @@ def _run(
     rings = np.abs(end - v).max(axis=0) < _NEAR
     rings[left] = True
     return end, rings
+
+
+def _columns(params: Sequence[Array], columns: Index) -> list[Array]:
+    return [p if p.shape[2] == 1 else np.take(p, columns, axis=2) for p in params]

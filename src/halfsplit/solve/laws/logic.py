@@ -121,6 +121,14 @@ class LogicOutput:
             slopes.append(p[seen + 1] * steep * slope)
         return levels, slopes
 
+    def views(self, p: Array) -> Array:
+        """[5, I, M, B] of every input: the threshold that the stored bit leaves, ``rel``,
+        ``steep``, ``o`` and ``w``; what :meth:`logic` works with."""
+        own = p[len(_OUTPUT_PARAMETERS) :].reshape(len(self.inputs), 2, *p.shape[1:])
+        shared = np.stack((self._middle(p), p[1], p[2]))[:, None]
+        shape = (3, len(self.inputs), *p.shape[1:])
+        return np.concatenate((np.broadcast_to(shared, shape), own.swapaxes(0, 1)))
+
     def evaluate(self, v: Array, p: Array, frozen: bool) -> tuple[Array, Array]:
         (_, rel, _, a0, a1, e0, e1, _, kl, kh, il, rl, off, ih, rh, drop, on_at, leak) = p[:18]
         y, vs = v[0] - v[2], v[1] - v[2]
