@@ -1,6 +1,6 @@
 """Faults through 60 ms of the example drive, beside ngspice, and how far the coil currents are off.
 
-    python benchmarks/transient.py [--faults 300] [--ngspice 2] [--rounds 3]
+    python benchmarks/transient.py [--faults 300] [--ngspice 2] [--rounds 3] [--schedule TEXT]
 
 The same laws, the same schedule. The error is against the same engine with steps of 10 us at most
 and a hundredth of the tolerance, as a share of the largest current; ngspice says apart from that
@@ -41,10 +41,11 @@ def main() -> None:
     arguments.add_argument("--faults", type=int, default=300)
     arguments.add_argument("--ngspice", type=int, default=2, help="faults that ngspice plays too")
     arguments.add_argument("--rounds", type=int, default=3)
+    arguments.add_argument("--schedule", default=SCHEDULE)
     asked = arguments.parse_args()
     text = (files("halfsplit") / "examples" / "plotter-drive.board").read_text(encoding="utf-8")
     world = compile_board(read_board(text, PartsVocabulary()))
-    schedule = read_schedule(SCHEDULE)
+    schedule = read_schedule(asked.schedule)
     faults = different(world, asked.faults)
     best, busy, done = float("inf"), 0.0, None
     for _ in range(asked.rounds):

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.fault import Fault, PinRef
-from halfsplit.build.parameters import Overlay, base_parameters, lay, overlay, take_columns
+from halfsplit.build.parameters import Overlay, base_parameters, lay, overlay
 from halfsplit.build.settings import Owned, step_changes
 from halfsplit.build.transient_schedule import Moment, Sine
 from halfsplit.frozen import dataclass
@@ -77,7 +77,7 @@ class Network:
         zero = [np.zeros((*group.base.shape, 1)) for group in self.circuit.groups]
         base = base_parameters(self.circuit, zero)
         lay(base, what, slice(None))
-        params = take_columns(base, np.zeros(len(cases), dtype=np.intp))
+        params = [np.repeat(p, len(cases), axis=2) for p in base]
         kept = np.asarray([(at.store.value, at.store.ohms) for at in self.stores])
         held = np.repeat(kept.reshape(-1, 2).T[:, :, None], len(cases), axis=2)
         for column, case in enumerate(cases):

@@ -100,12 +100,17 @@ static Block *block_at(const March *march, void *memory, int64_t number) {
     return b;
 }
 
+/* LANES cases from the one numbered first on; the last one again where there are no more. */
 INLINE void take(V *to, const double *from, int64_t first, int64_t width) {
-    for (int l = 0; l < LANES; l++) (*to)[l] = from[first + l < width ? first + l : width - 1];
+    if (first + LANES <= width) memcpy(to, from + first, sizeof(V));
+    else
+        for (int l = 0; l < LANES; l++) (*to)[l] = from[first + l < width ? first + l : width - 1];
 }
 
 INLINE void put(double *to, V from, int64_t first, int64_t width) {
-    for (int l = 0; l < LANES && first + l < width; l++) to[first + l] = from[l];
+    if (first + LANES <= width) memcpy(to + first, &from, sizeof(V));
+    else
+        for (int l = 0; l < LANES && first + l < width; l++) to[first + l] = from[l];
 }
 
 /* Parameters into the block; devices that a change touches are stale. */
@@ -126,10 +131,12 @@ static void reload(Run *r, int64_t first) {
             for (int q = 0; q < group->parameters; q++) {
                 const double *from = step->params[k] + q * stride[0] + m * stride[1];
                 V value;
-                for (int l = 0; l < LANES; l++) {
-                    int64_t column = first + l < r->march->width ? first + l : r->march->width - 1;
-                    value[l] = from[column * stride[2]];
-                }
+                if (stride[2] == 1) take(&value, from, first, r->march->width);
+                else
+                    for (int l = 0; l < LANES; l++) {
+                        int64_t column = first + l < r->march->width ? first + l : r->march->width - 1;
+                        value[l] = from[column * stride[2]];
+                    }
                 changed |= any(value != p[q]);
                 p[q] = value;
             }
