@@ -11,6 +11,7 @@ from tests.solve.transient_spice import decks, play
 from halfsplit.build.transient import Emf, Waveforms, run
 from halfsplit.build.transient_schedule import Phase, Schedule, Sine, read_schedule
 from halfsplit.errors import ScheduleError, UnknownName
+from halfsplit.solve.transient import Guide, March
 
 RC = """board "RC"
 rail +5 5V
@@ -168,6 +169,32 @@ state taken D=high pulse CLK
     q = done.at(at, done.volts["net Q"])
     assert (q[0] > 2.4).tolist() == [False, False, True, True]
     assert not (q[1] > 2.4).any()
+
+
+def test_a_case_that_drops_out_takes_no_clock_edge_from_the_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    text = """board "latch"
+rail +5 5V
+U1 74LS175 1=+5 4=D 9=CLK 2=Q
+offsheet D drive 74LS
+offsheet CLK drive 74LS
+state low D=low CLK=low
+state up D=high CLK=low
+state high D=high CLK=high
+"""
+    step = March.step
+
+    def dropping(self: March, t: float, h: float, guide: Guide | None = None) -> None:
+        step(self, t, h, guide)
+        if t + h > 1.9999e-3 and self.which.size == 2:
+            self.drop(np.asarray([1]))
+
+    monkeypatch.setattr(March, "step", dropping)
+    done = played(text, "low 1ms, up 1ms, high 1ms", places=["net Q"],
+                  faults=["healthy", "U1 9 open"])  # fmt: skip
+    assert done.unresolved.tolist() == [False, True]
+    assert done.volts["net Q"][0, -1] > 2.4
 
 
 def test_a_clock_that_is_stuck_high_stays_there_whatever_the_healthy_one_does() -> None:

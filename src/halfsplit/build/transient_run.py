@@ -262,7 +262,9 @@ class _Walk:
         self.cases = [self.cases[k] for k in columns]
         self.known.clear()
         self.seen, self.rails = self.seen[:, columns], self.rails[:, columns]
+        sure = self.bits.sure
         self.bits = self.bits.take(columns)
+        self.bits.sure = None if sure is None else sure[:, columns]
 
 
 def _in_slots(guides: Sequence[Guide | None]) -> list[Guide | None]:
