@@ -2,10 +2,12 @@
 
 from tests.diagnose import boards
 from tests.diagnose.boards import case, fault_shares, more
+from tests.diagnose.test_lessons_repair import DEAD, OPEN
 
 from halfsplit.checks.constancy import CONSTANCY
 from halfsplit.diagnose.choose import suggest
 from halfsplit.diagnose.session import Session
+from halfsplit.diagnose.verdict import verdict
 from halfsplit.diagnose.watching import WATCH, WATCHING
 from halfsplit.diagnose.wider import considered, is_wider, widen
 
@@ -91,3 +93,16 @@ def test_what_no_output_shows_is_not_what_was_seen_to_come_and_go() -> None:
     said = fault_shares(considered(more(session, (question, "now and then"))))
     one, other = (f"{fault} open, now and then" for fault in ("D1", "R1"))
     assert said[one] / said[other] < 0.4 * unsaid[one] / unsaid[other]
+
+
+def test_it_is_asked_before_a_part_is_taken_out() -> None:
+    """R2 is found open and fails its test; an hour is lost if a good part was taken out, so half a
+    minute is worth while, and after a repair that left the output wrong it is as well."""
+    sure = case(boards.CHANNEL, *OPEN, ("parttest R2", "failed"))
+    assert verdict(sure).kind == "repair"
+    assert asked(sure) == CONSTANCY
+    question = suggest(sure, 1)[0].id
+    assert asked(more(sure, (question, "always"))) == "repair"
+    assert asked(more(sure, (question, "?"))) == "repair"
+    still = more(sure.repaired("R2"), DEAD)
+    assert asked(still) == CONSTANCY

@@ -16,6 +16,7 @@ from halfsplit.checks.kind import Check, Setup
 from halfsplit.checks.meaning import meaning_lines
 from halfsplit.diagnose.catalogue import SYMPTOM, Offer
 from halfsplit.diagnose.contradiction import contradiction
+from halfsplit.diagnose.cost import cost_here
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step
@@ -78,7 +79,10 @@ def suggest(session: Session, count: int = 5) -> list[Suggestion]:
     first = _doubtful(session) or _whether_always(session)
     if wide is not session:
         first = first or _doubtful(wide)
-    return [*first, *_ranked_things(wide, count - len(first))][:count]
+    things = _ranked_things(wide, count - len(first))
+    if things and things[0].kind == REPAIR and not first:
+        first = _whether_always(session, verdict(wide).order[0])
+    return [*first, *things][:count]
 
 
 def _ranked_things(session: Session, count: int) -> list[Suggestion]:
@@ -108,14 +112,13 @@ def _doubtful(session: Session) -> list[Suggestion]:
     return [_again(session, against.sentence, against.gain, against.misread)]
 
 
-def _whether_always(session: Session) -> list[Suggestion]:
-    """The question whether the trouble comes and goes, where the answer matters."""
+def _whether_always(session: Session, repair: Step | None = None) -> list[Suggestion]:
+    """The question whether the trouble comes and goes, where the answer matters: also before a
+    ``repair`` that would be for nothing if it did."""
     known = session.catalogue.kinds.get(CONSTANCY)
-    if (
-        known is None
-        or CONSTANCY in session.limits.without_kinds
-        or not ask_whether_always(session)
-    ):
+    if known is None or CONSTANCY in session.limits.without_kinds:
+        return []
+    if not ask_whether_always(session, cost_here(session, repair.suspect) if repair else 0.0):
         return []
     check = next(iter(known.offers(session.world)), None)
     why = "Readings clear a fault that comes and goes only while it is there."

@@ -45,6 +45,8 @@ WONDER = 0.2
 WORTH_ASKING = 0.12
 """Probability that it comes and goes from which that is asked: half a minute, against readings that
 clear what was not there just then."""
+QUESTION = 0.5
+"""Minutes that asking it takes."""
 RIGHT = 0.5
 """A reading that a good board explains so well, against the best of the faults, is right."""
 LOOKS = 4
@@ -70,14 +72,19 @@ def considered(session: Session) -> Session:
     return session
 
 
-def ask_whether_always(session: Session) -> bool:
+def ask_whether_always(session: Session, at_stake: float = 0.0) -> bool:
     """Whether it matters that the trouble may come and go: an output was looked at, and it is
-    likely enough, or readings disagree."""
-    if asked(session.entries) or session.done:
+    likely enough, or readings disagree, or an output is still wrong after a repair. ``at_stake``
+    are the minutes of a repair that is about to be done, lost if it is for nothing."""
+    if asked(session.entries):
         return False
+    if session.done:
+        return _still_wrong(session)
     if all(entry.check.kind != SYMPTOM for entry in session.entries):
         return False
-    return comes_and_goes(session) >= WORTH_ASKING or contradiction(session) is not None
+    share = comes_and_goes(session)
+    worth = share >= WORTH_ASKING or share * at_stake >= QUESTION
+    return worth or contradiction(session) is not None
 
 
 def _still_wrong(session: Session) -> bool:
