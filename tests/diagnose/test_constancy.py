@@ -98,7 +98,8 @@ def test_what_no_output_shows_is_not_what_was_seen_to_come_and_go() -> None:
 def test_it_is_asked_before_a_part_is_taken_out() -> None:
     """R2 is found open and fails its test; an hour is lost if a good part was taken out, so half a
     minute is worth while, and after a repair that left the output wrong it is as well."""
-    sure = case(boards.CHANNEL, *OPEN, ("parttest R2", "failed"))
+    tested = (DEAD, ("parttest R2", "failed"), *OPEN[-1:], *OPEN[1:-1])
+    sure = case(boards.CHANNEL, *tested)  # the last reading with power on
     assert verdict(sure).kind == "repair"
     assert asked(sure) == CONSTANCY
     question = suggest(sure, 1)[0].id

@@ -118,11 +118,21 @@ def _whether_always(session: Session, repair: Step | None = None) -> list[Sugges
     known = session.catalogue.kinds.get(CONSTANCY)
     if known is None or CONSTANCY in session.limits.without_kinds:
         return []
-    if not ask_whether_always(session, cost_here(session, repair.suspect) if repair else 0.0):
-        return []
     check = next(iter(known.offers(session.world)), None)
+    if check is None:
+        return []
+    at_stake = cost_here(session, repair.suspect) if repair else 0.0
+    if not ask_whether_always(session, at_stake, _setup_minutes(session, check)):
+        return []
     why = "Readings clear a fault that comes and goes only while it is there."
-    return [] if check is None else [_given(session, check, why, LITTLE)]
+    return [_given(session, check, why, LITTLE)]
+
+
+def _setup_minutes(session: Session, check: Check) -> float:
+    """Minutes to change the bench for a check."""
+    setup = session.catalogue.kind(check.kind).setup(check, session.world)
+    then = Standing.for_check(check, setup)
+    return change_minutes(standing_of(session), then, session.world)
 
 
 def _ranked(session: Session, outlook: Outlook) -> list[int]:
@@ -195,8 +205,9 @@ def _given(session: Session, check: Check, why: str, gain: float) -> Suggestion:
         minutes=kind.minutes(check, world),
         risk=kind.risk(check, world),
     )
-    change = change_minutes(standing_of(session), Standing.for_check(check, setup), world)
-    return _suggestion(session, offer, why=why, gain=gain, setup_minutes=change)
+    return _suggestion(
+        session, offer, why=why, gain=gain, setup_minutes=_setup_minutes(session, check)
+    )
 
 
 def _suggestion(

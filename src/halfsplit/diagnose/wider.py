@@ -72,10 +72,11 @@ def considered(session: Session) -> Session:
     return session
 
 
-def ask_whether_always(session: Session, at_stake: float = 0.0) -> bool:
+def ask_whether_always(session: Session, at_stake: float = 0.0, setup: float = 0.0) -> bool:
     """Whether it matters that the trouble may come and go: an output was looked at, and it is
     likely enough, or readings disagree, or an output is still wrong after a repair. ``at_stake``
-    are the minutes of a repair that is about to be done, lost if it is for nothing."""
+    are the minutes of a repair that is about to be done, lost if it is for nothing; ``setup`` those
+    that the question takes beside its own."""
     if asked(session.entries):
         return False
     if session.done:
@@ -83,7 +84,7 @@ def ask_whether_always(session: Session, at_stake: float = 0.0) -> bool:
     if all(entry.check.kind != SYMPTOM for entry in session.entries):
         return False
     share = comes_and_goes(session)
-    worth = share >= WORTH_ASKING or share * at_stake >= QUESTION
+    worth = share >= WORTH_ASKING or share * at_stake >= QUESTION + setup
     return worth or contradiction(session) is not None
 
 
