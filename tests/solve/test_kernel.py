@@ -46,7 +46,7 @@ BALANCED, AMPLIFIED = 2e-11, 3e-5
 """A, V: where a gate's input floats, or a ring of gates amplifies, rounding shows at places of low
 resistance too. There both must obey Kirchhoff's law at every node to the first, and agree
 to the second."""
-LEAVE_OUT = 4
+LEAVE_OUT = 2
 """Times that cases are left out which neither engine solves directly."""
 EXAMPLES = ("linear-supply", "logic-card", "plotter-drive")
 BOARDS = Path(__file__).parent / "boards"
@@ -216,6 +216,16 @@ def test_threads_and_neighbours_change_nothing(kernel: Kernel | None) -> None:
     some = np.arange(3, batch.width, 7)[::-1]
     alone = batch.only(some).solve(kernel.solve)
     np.testing.assert_array_equal(together.v[:, some], alone.v)
+
+
+def test_companions_change_nothing_in_numpy() -> None:
+    """Loops of operational amplifiers amplify what rounding leaves: a sum in another order, as it
+    was made for a batch of one, left some of their cases open."""
+    every = next(one for one in asked("amplifiers", 1) if one.width > 400)
+    together = every.only(np.arange(0, every.width, 4)).solve(newton.solve)
+    for some in ([15], [35], [0, 15, 35]):
+        alone = every.only(4 * np.asarray(some)).solve(newton.solve)
+        np.testing.assert_array_equal(alone.v, together.v[:, some])
 
 
 def test_parameters_may_be_views(kernel: Kernel | None) -> None:

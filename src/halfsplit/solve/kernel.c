@@ -22,33 +22,30 @@ static int most(const Settings *s, int phase) {
 static int newton(Work *w, const Batch *b, int64_t next, int64_t end) {
     const Circuit *c = w->circuit;
     const Settings *set = w->settings;
-    int phase[LANES], step[LANES], broken[LANES] = {0}, rested;
+    int phase[LANES], step[LANES], broken[LANES] = {0}, taken[LANES] = {0}, rested;
     int64_t column[LANES];
     double last[LANES];
     V soft = splat(0.0), share = soft;
     for (int l = 0; l < LANES; l++) phase[l] = DONE, column[l] = -1, step[l] = 0, last[l] = INFINITY;
     usual(w, b);
-    int linear = 1;
-    w->block = next - BLOCK;
+    w->block = next - BLOCK, w->loaded = next - LANES;
     for (;;) {
         int idle = 0;
         for (int l = 0; l < LANES; l++) idle += phase[l] >= DONE;
         if (idle == LANES || (idle >= (LANES + 3) / 4 && next < end)) {
-            I mask = {0};
             store(w, b, phase, column);
             for (int l = 0; l < LANES; l++) {
                 if (phase[l] < DONE) continue;
                 column[l] = next < end ? next++ : -1;
                 if (column[l] < 0) continue;
                 if (column[l] - w->block >= BLOCK && look(w, b, column[l], end)) return 1;
-                linear |= change(w, l, column[l]);
-                phase[l] = b->guess ? FIRST : LOGIC_COLD, step[l] = 0, mask[l] = -1;
+                int linear = change(w, l, column[l]);
+                if (linear || b->meter || !taken[l]) take(w, b, l, column[l], end);
+                taken[l] = 1, phase[l] = b->guess ? FIRST : LOGIC_COLD, step[l] = 0;
                 place(w, b, l, column[l], b->guess != NULL);
                 idle--;
             }
             if (idle == LANES) return 0;
-            if (linear || b->meter) load(w, b, mask, column);
-            linear = 0;
         }
         for (int l = 0; l < LANES; l++) {
             if (step[l] == 0) last[l] = INFINITY;
@@ -136,7 +133,7 @@ static void currents(const Work *w, V *sum) {
 /* The circuit made linear at v: source resistance of every node, and what varied parameters move. */
 static void linear(Work *w, const Batch *b, int64_t next, int64_t end) {
     const Circuit *c = w->circuit;
-    V *z = w->rhs + c->size + 1, *before = w->push; /* push is made anew by each load */
+    V *z = w->rhs + c->size + 1, *before = w->push;
     for (; next < end; next += LANES) {
         int64_t column[LANES];
         I mask = {0};
@@ -146,8 +143,8 @@ static void linear(Work *w, const Batch *b, int64_t next, int64_t end) {
         }
         w->live = splat(1.0), w->fresh = w->active = mask;
         read(w, b, 0, mask, column);
-        load(w, b, mask, column);
-        memcpy(w->a, w->base, (size_t)(c->slots + 1) * sizeof(V));
+        load(w, b, next, end);
+        memcpy(w->a, w->ahead, (size_t)(c->slots + 1) * sizeof(V));
         stamp_all(w, 0);
         factor(c, w->a, w->rhs, c->static_pivots, c->pivots);
         if (b->ohms) {

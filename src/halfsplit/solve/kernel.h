@@ -69,11 +69,19 @@ typedef int64_t I __attribute__((vector_size(8 * LANES)));
 
 #define INLINE static inline __attribute__((always_inline))
 
-INLINE V pick(I mask, V yes, V no) { return (V)((mask & (I)yes) | (~mask & (I)no)); }
 INLINE V splat(double x) { return (V){0} + x; }
-/* not-a-number in a comes through */
+/* not-a-number in a comes through larger and smaller; lanes of a mask are all ones or nought */
+#if defined(__AVX__) && LANES == 4
+INLINE V pick(I mask, V yes, V no) {
+    return (V)_mm256_blendv_pd((__m256d)no, (__m256d)yes, (__m256d)mask);
+}
+INLINE V larger(V a, V b) { return (V)_mm256_max_pd((__m256d)b, (__m256d)a); }
+INLINE V smaller(V a, V b) { return (V)_mm256_min_pd((__m256d)b, (__m256d)a); }
+#else
+INLINE V pick(I mask, V yes, V no) { return (V)((mask & (I)yes) | (~mask & (I)no)); }
 INLINE V larger(V a, V b) { return pick(b > a, b, a); }
 INLINE V smaller(V a, V b) { return pick(b < a, b, a); }
+#endif
 INLINE V size_of(V a) { return (V)((I)a & INT64_MAX); }
 INLINE int any(I mask) {
 #if defined(__AVX__) && LANES == 4

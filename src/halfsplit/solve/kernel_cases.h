@@ -91,7 +91,8 @@ static void derive(Work *w, int lane) {
     }
 }
 
-/* Put the parameters of a column of the block into a lane; whether a linear element changed. */
+/* Put the parameters of a column of the block into a lane; whether a linear element changed (those
+ * are loaded). */
 static int change(Work *w, int lane, int64_t column) {
     int linear = 0;
     int32_t *applied = w->applied[lane];
@@ -148,27 +149,36 @@ static int read(Work *w, const Batch *b, int sample, I mask, const int64_t *colu
     return linear_changed;
 }
 
-/* Linear elements and static elimination of cases column[] in the lanes of mask. */
-static void load(Work *w, const Batch *b, I mask, const int64_t *column) {
+/* A parameter of cases column[]. */
+INLINE V gather(const Batch *b, const Circuit *c, int k, int q, int m, const int64_t *column) {
+    int64_t step;
+    const double *from = source(b, c, 0, k, q, m, &step);
+    V values;
+    for (int l = 0; l < LANES; l++) values[l] = from[column[l] * step];
+    return values;
+}
+
+/* Linear elements and static elimination of the cases from first on, one in each lane. */
+static void load(Work *w, const Batch *b, int64_t first, int64_t end) {
     const Circuit *c = w->circuit;
-    V *p = w->par, *a = w->rhs + c->size + 1, *rhs = a + c->slots + 1; /* scratch behind rhs */
+    V *a = w->ahead, *rhs = a + c->slots + 1;
+    int64_t column[LANES];
+    for (int l = 0; l < LANES; l++) column[l] = first + l < end ? first + l : end - 1;
+    w->loaded = first;
     memset(a, 0, (size_t)(c->slots + 1 + c->size + 1) * sizeof(V));
     for (int n = 0; n < c->size; n++) a[c->diagonal[n]] = splat(w->settings->leak);
     for (int k = 0; k < c->groups; k++) {
         const Group *group = c->group + k;
-        int places = group->parameters + SPARE;
         for (int m = 0; group->kind <= SOURCE && m < group->members; m++) {
             const int32_t *nodes = group->nodes + 2 * m, *slots = group->slots + 4 * m;
-            V g = p[m * places];
+            V g = gather(b, c, k, 0, m, column);
             a[slots[0]] += g, a[slots[1]] -= g, a[slots[2]] -= g, a[slots[3]] += g;
             if (group->kind == CONDUCTANCE) continue;
-            g *= p[m * places + 1];
+            g *= gather(b, c, k, 1, m, column);
             rhs[nodes[0]] += g, rhs[nodes[1]] -= g;
         }
-        p += group->members * places;
     }
     for (int l = 0; b->meter && l < LANES; l++) {
-        if (!mask[l]) continue;
         const int32_t *meter = b->meter + column[l];
         double g = b->meter_g[column[l]], amps = b->meter_amps[column[l]];
         for (int k = 0; k < 6; k++) {
@@ -178,9 +188,17 @@ static void load(Work *w, const Batch *b, I mask, const int64_t *column) {
         }
     }
     factor(c, a, rhs, 0, c->static_pivots);
-    for (int n = 0; n <= c->slots; n++) w->base[n] = pick(mask, a[n], w->base[n]);
-    for (int n = 0; n < c->static_slots; n++) w->a[n] = w->base[n];
-    for (int n = 0; n <= c->size; n++) w->push[n] = pick(mask, rhs[n], w->push[n]);
+}
+
+/* A lane takes over what was loaded for a column. */
+static void take(Work *w, const Batch *b, int lane, int64_t column, int64_t end) {
+    const Circuit *c = w->circuit;
+    if (column < w->loaded || column >= w->loaded + LANES) load(w, b, column, end);
+    const double *a = (const double *)w->ahead + (column - w->loaded), *rhs = a + (c->slots + 1) * LANES;
+    double *own = (double *)w->a + lane, *base = (double *)w->base + lane, *push = (double *)w->push + lane;
+    for (int n = 0; n < c->static_slots; n++) own[n * LANES] = a[n * LANES];
+    for (int n = c->static_slots; n <= c->slots; n++) base[n * LANES] = a[n * LANES];
+    for (int n = 0; n <= c->size; n++) push[n * LANES] = rhs[n * LANES];
 }
 
 static void place(Work *w, const Batch *b, int lane, int64_t column, int guessed) {

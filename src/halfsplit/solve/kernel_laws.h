@@ -336,9 +336,19 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     V wake_slope, wake = awake(vs, &wake_slope), power = sigmoid(4.0 * (vs - p[16])), leak = p[17];
     V power_s = power * (4.0 * (1.0 - power) * wake + wake_slope);
     power *= wake;
-    V low_y, low = p[8] * saturating(y - p[12], p[10], more[0], more[1], &low_y);
-    V up = splat(0.0), up_z = up;
-    if (group->high) {
+    V down_on = power * en * (1.0 - h), up_on = power * en * h;
+    V low_by[MOST_INPUTS], up_by[MOST_INPUTS];
+    I sinks = down_on != 0.0, gives = up_on != 0.0; /* most outputs do one of the two only */
+    for (int k = 0; k < n; k++) {
+        V by_h = p[4] * dh[k] * dx[k], by_en = splat(0.0);
+        if (group->enable[0] >= 0) by_en = p[6] * den[k] * dx[k];
+        low_by[k] = power * ((1.0 - h) * by_en - en * by_h);
+        up_by[k] = power * (h * by_en + en * by_h);
+        sinks |= low_by[k] != 0.0, gives |= up_by[k] != 0.0;
+    }
+    V low = splat(0.0), low_y = low, up = low, up_z = low;
+    if (any(sinks)) low = p[8] * saturating(y - p[12], p[10], more[0], more[1], &low_y);
+    if (group->high && any(gives)) {
         V head = vs - p[15] - y, ramp = head, ramp_slope = splat(1.0), first_slope;
         if (group->high != MOS) ramp = softplus(head, 0.03, &ramp_slope);
         up = saturating(ramp, p[13], more[2], more[3], &up_z);
@@ -349,7 +359,6 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
         }
         up *= p[9];
     }
-    V down_on = power * en * (1.0 - h), up_on = power * en * h;
     V i_low = down_on * low, i_up = up_on * up;
     V up_s = up_on * p[9] * up_z;
     i[0] = i_low - i_up + leak * y, i[1] = i_up, i[2] = -i_low - leak * y;
@@ -357,10 +366,7 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     V low_1 = power_s * en * (1.0 - h) * low, up_1 = up_s + power_s * en * h * up;
     V sums[3] = {splat(0.0), splat(0.0), splat(0.0)};
     for (int k = 0; k < n; k++) {
-        V by_h = p[4] * dh[k] * dx[k], by_en = splat(0.0);
-        if (group->enable[0] >= 0) by_en = p[6] * den[k] * dx[k];
-        V low_k = power * ((1.0 - h) * by_en - en * by_h) * low;
-        V up_k = power * (h * by_en + en * by_h) * up;
+        V low_k = low_by[k] * low, up_k = up_by[k] * up;
         g[3 + k] = low_k - up_k, g[width + 3 + k] = up_k, g[2 * width + 3 + k] = -low_k;
         for (int e = 0; e < 3; e++) sums[e] += g[e * width + 3 + k];
     }

@@ -47,15 +47,17 @@ INLINE void evaluate(int kind, const Group *group, const V *x, const V *par, dou
 INLINE void stamp(Work *w, const Group *group, V *at, const V *par, int count, int limited, int kind) {
     int stride = group->parameters + SPARE, rows = carrying(kind);
     double s = group->sign;
+    V bent = w->bent, *a = w->a, *rhs = w->rhs, *now = w->now;
+    I fresh = w->fresh;
     V x[3 + MOST_INPUTS], old[3 + MOST_INPUTS], i[3 + MOST_INPUTS], g[ENTRIES];
     for (int m = 0; m < group->members; m++, at += count, par += stride) {
         const int32_t *nodes = group->nodes + m * count, *slots = group->slots + m * count * count;
-        for (int e = 0; e < count; e++) x[e] = w->now[nodes[e]];
+        for (int e = 0; e < count; e++) x[e] = now[nodes[e]];
         if (limited) {
-            for (int e = 0; e < count; e++) old[e] = pick(w->fresh, x[e], at[e]);
+            for (int e = 0; e < count; e++) old[e] = pick(fresh, x[e], at[e]);
             limit(kind, count, x, old, par, s, w->settings);
             for (int e = 0; e < count; e++) {
-                w->bent = larger(w->bent, size_of(x[e] - w->now[nodes[e]]));
+                bent = larger(bent, size_of(x[e] - now[nodes[e]]));
                 at[e] = x[e];
             }
         }
@@ -64,12 +66,13 @@ INLINE void stamp(Work *w, const Group *group, V *at, const V *par, int count, i
             if (!(rows >> e & 1)) continue;
             V push = -i[e];
             for (int f = 0; f < count; f++) {
-                w->a[slots[e * count + f]] += g[e * count + f];
+                a[slots[e * count + f]] += g[e * count + f];
                 push += g[e * count + f] * x[f];
             }
-            w->rhs[nodes[e]] += push;
+            rhs[nodes[e]] += push;
         }
     }
+    w->bent = bent;
 }
 
 static void stamp_all(Work *w, int limited) {

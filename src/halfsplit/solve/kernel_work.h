@@ -23,11 +23,12 @@ typedef struct {
     const Circuit *circuit;
     const Settings *settings;
     V *a, *base, *rhs, *push, *now, *at, *par; /* base and push: what the linear elements give */
+    V *ahead;                                  /* the same, of the cases from loaded on */
     V live, bent;                              /* live: 0 in the logic phase */
     I fresh, active;                           /* lanes that begin a phase; that are not at rest */
     Row *row;
     double *usual;                             /* [rows] the base values */
-    int64_t block, changes, room;
+    int64_t block, changes, room, loaded;
     int32_t head[BLOCK], *applied[LANES], count[LANES];
     Change *change;
 } Work;
@@ -48,7 +49,7 @@ static void *make_work(Work *w, const Circuit *c, const Settings *settings) {
         par += members * (group->parameters + SPARE);
         rows += members * group->parameters;
     }
-    size_t vectors = 3 * s + 4 * n + at + par;
+    size_t vectors = 4 * s + 5 * n + at + par;
     size_t bytes = vectors * sizeof(V) + rows * (sizeof(Row) + sizeof(double) + LANES * sizeof(int32_t));
     void *memory = calloc(bytes + sizeof(V), 1);
     if (!memory) return memory;
@@ -56,7 +57,7 @@ static void *make_work(Work *w, const Circuit *c, const Settings *settings) {
     w->a = (V *)(((uintptr_t)memory + sizeof(V) - 1) / sizeof(V) * sizeof(V));
     w->base = w->a + s, w->push = w->base + s, w->now = w->push + n;
     w->at = w->now + n, w->par = w->at + at, w->rhs = w->par + par; /* scratch behind rhs */
-    w->usual = (double *)(w->rhs + n + s + n), w->row = (Row *)(w->usual + rows);
+    w->ahead = w->rhs + n + s, w->usual = (double *)(w->ahead + s + n), w->row = (Row *)(w->usual + rows);
     for (int l = 0; l < LANES; l++) w->applied[l] = (int32_t *)(w->row + rows) + (size_t)l * rows;
     Row *row = w->row;
     int32_t place = 0, device = 0;

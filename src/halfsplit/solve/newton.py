@@ -190,7 +190,9 @@ class _Run:
                 i, g = group.law.evaluate(taken, params[k], frozen)
                 stamp(group, g, a, self.skip)
                 rows = list(group.carrying)
-                push = np.einsum("efmb,fmb->emb", g[rows], taken) - i[rows]
+                push = -i[rows]
+                for f, volts in enumerate(taken):  # in this order whatever the width
+                    push += g[rows, f] * volts
                 push = push.reshape(-1, columns.size)[group.inject_rows]
                 for turn in group.inject:
                     rhs[turn.target] += push[turn.source]
