@@ -66,22 +66,27 @@ def either(each: Array, first: Array, second: Array) -> Array:
     return np.asarray(np.logaddexp2(each, together) - 1.0, dtype=np.float64)
 
 
-def repeats(rows: Sequence[Array], first: Indices | None = None) -> Array:
+def repeats(
+    rows: Sequence[Array], first: Indices | None = None, apart: Array | None = None
+) -> Array:
     """[F + 1] joint log2 likelihood of n repeated readings of one thing.
 
     Repeats share part tolerances and model error, so what they say in agreement counts once. A
     slip of the meter or of the hand is new each time, so what a fault leaves unexplained (beyond
     :data:`UNEXPLAINED` bits worse than a blind guess) adds up, and of readings that disagree
     each counts in full. ``first`` [n, F + 1] numbers, fault by fault, the first reading that each
-    repeats (itself when it is none); without it all repeat the first.
+    repeats (itself when it is none); without it all repeat the first. ``apart`` [n, F + 1] are
+    bits, none above zero, by which a reading differs from that first one more than a repeat may.
     """
     against = np.stack([-misfit(row) for row in rows])
     if first is None:
         first = np.zeros(against.shape, dtype=np.int64)
     total = np.zeros(against.shape[1])
+    worst = against if apart is None else np.minimum(against, apart)
     for number in range(len(rows)):
         said = np.where(first == number, against, 0.0)
         total += np.maximum(said, 0.0).max(axis=0)
+        said = np.where(first == number, worst, 0.0)
         total += np.clip(said, -UNEXPLAINED, 0.0).min(axis=0)
         total += np.minimum(said + UNEXPLAINED, 0.0).sum(axis=0)
     return total

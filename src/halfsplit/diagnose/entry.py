@@ -79,7 +79,7 @@ def _together(kin: tuple[Entry, ...]) -> Array:
         return np.stack([repeats(rows) for rows in zip(*ways, strict=True)])
     firsts = _firsts(forecasts, size)
     apart = _apart(kin, forecasts, firsts)
-    return np.stack([repeats(rows, firsts) + apart for rows in zip(*ways, strict=True)])
+    return np.stack([repeats(rows, firsts, apart) for rows in zip(*ways, strict=True)])
 
 
 def _firsts(forecasts: Sequence[Forecast], size: int) -> Indices:
@@ -88,18 +88,17 @@ def _firsts(forecasts: Sequence[Forecast], size: int) -> Indices:
     for later in range(1, len(forecasts)):
         for earlier in reversed(range(later)):
             same = forecasts[later].same(forecasts[earlier])
-            mine = firsts[later, :-1]
-            mine[(firsts[earlier, :-1] == earlier) & same] = earlier
+            firsts[later][(firsts[earlier] == earlier) & same] = earlier
     return firsts
 
 
 def _apart(kin: Sequence[Entry], forecasts: Sequence[Forecast], firsts: Indices) -> Array:
-    """[size] bits against faults by which voltages that should be one another apart from a
+    """[n, size] bits against faults by which voltages that should be one another apart from a
     predicted drop are not; of each reading against the first of its kind."""
-    found = np.zeros(firsts.shape[1])
+    found = np.zeros(firsts.shape)
     for later, entry in enumerate(kin):
         for earlier, before in enumerate(kin[:later]):
             if entry.shown and before.shown:
                 bits = forecasts[later].agreement(forecasts[earlier], entry.shown, before.shown)
-                found[:-1] += np.where(firsts[later, :-1] == earlier, bits, 0.0)
+                found[later] += np.where(firsts[later] == earlier, bits, 0.0)
     return found

@@ -45,28 +45,32 @@ class Forecast:
     way only and something holds the place."""
 
     nets: tuple[str, ...]
+    state: str
     mean: Array
     shared: Rows
     firm: Rows
 
     def same(self, other: Forecast) -> Rows:
-        """[F] whether the two are one and the same reading."""
+        """[F + 1] whether the two are one and the same reading. Whatever else may be wrong, the
+        legs of a net read alike in a state."""
         apart = np.abs(self.mean - other.mean)
         alike: Rows = apart <= _NEAR + _SHARE * np.abs(self.mean)
-        return alike if self.nets == other.nets else alike & self.shared & other.shared
+        if self.nets != other.nets:
+            return np.append(alike & self.shared & other.shared, False)
+        return np.append(alike, self.state == other.state)
 
     def agreement(
         self, other: Forecast, mine: tuple[float, float], others: tuple[float, float]
     ) -> Array:
-        """[F] bits, none above zero, by which two readings in volts that share all errors but the
-        meter's speak against a fault that predicts another difference. Of each what was shown,
-        and one standard deviation of the meter's error."""
-        drop = self.mean - other.mean
+        """[F + 1] bits, none above zero, by which two readings in volts that share all errors but
+        the meter's speak against a fault that predicts another difference. Of each what was
+        shown, and one standard deviation of the meter's error."""
+        drop = np.append(self.mean - other.mean, 0.0)
         slack = _NEAR + 0.5 * _SHARE * abs(mine[0]) + _SLACK * np.abs(drop)
         sigma = np.hypot(np.hypot(mine[1], others[1]), slack)
         z = (mine[0] - others[0] - drop) / sigma
         bits = np.log2((1.0 - _SLIPS) * np.exp(-0.5 * z**2) + _SLIPS)
-        firm = self.same(other) & self.firm & other.firm
+        firm = self.same(other) & np.append(self.firm & other.firm, True)
         return np.where(firm, np.minimum(bits, 0.0), 0.0)
 
 
@@ -95,13 +99,17 @@ def forecast(check: Check, takes: Takes, world: World, meter: Meter) -> Forecast
         volts = world.volts(check.state, check.places)
         mean = volts.mean[:, 0]
         firm = np.isnan(volts.other[:, 0]) & ~volts.floating[:, 0]
-        return Forecast(nets=nets, mean=mean, shared=np.isfinite(mean), firm=firm)
+        return Forecast(
+            nets=nets, state=check.state, mean=mean, shared=np.isfinite(mean), firm=firm
+        )
     if check.kind == OHMS:
         red, black = check.places
         ohms = world.ohms([(red, black)], meter.source)
         mean = np.log(np.clip(ohms.mean[:, 0], 1.0, _MOST_OHMS))
         shared: Rows = ohms.spread[:, 0] > _THROUGH_SILICON
-        return Forecast(nets=nets, mean=mean, shared=shared, firm=np.zeros_like(shared))
+        return Forecast(
+            nets=nets, state=check.state, mean=mean, shared=shared, firm=np.zeros_like(shared)
+        )
     return None
 
 

@@ -25,12 +25,9 @@ def gain_left(
     rows = believed(p)
     table = tables.table(check)[rows].astype(np.float64)
     weights = p[rows] / p[rows].sum()
-    listed = np.flatnonzero(rows < len(p) - 1)
-    left = np.zeros(len(rows), dtype=np.bool_)
-    left[listed] = True
+    left = np.ones(len(rows), dtype=np.bool_)
     for earlier in read:
-        same = left.copy()
-        same[listed] &= new.same(earlier)[rows[listed]]
+        same = left & new.same(earlier)[rows]
         if same.sum() > 1:
             table[same] = weights[same] @ table[same] / weights[same].sum()
         left &= ~same
