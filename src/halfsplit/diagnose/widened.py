@@ -43,6 +43,9 @@ SHORT = 240
 ALIKE = 0.1
 """Total variation within which a fault leaves the outcomes of a check as on a good board."""
 
+MOVED = 0.1
+"""Volts or nepers: a fault moves a reading by more."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shape:
@@ -302,19 +305,21 @@ def likelihood_row(
 
 def wide_forecast(columns: Columns, inner: Forecast) -> Forecast:
     """What a place reads under each shape, from what it reads under each fault: of a pair what
-    moves it more; not-a-number for what comes and goes."""
+    moves it more, which is not firm where both do; not-a-number for what comes and goes."""
     mean, pair = inner.mean, columns.pair
     source = columns.first.copy()
-    second = columns.second[pair]
-    further = abs(mean[second] - mean[0]) > abs(mean[source[pair]] - mean[0])
-    source[pair] = np.where(further, second, source[pair])
+    first, second = source[pair], columns.second[pair]
+    moved = np.abs(mean - mean[0])
+    source[pair] = np.where(moved[second] > moved[first], second, first)
+    firm = inner.firm[source]
+    firm[pair] &= np.minimum(moved[first], moved[second]) < MOVED
     found = mean[source]
     found[columns.fitful] = np.nan
     return replace(
         inner,
         mean=np.append(mean[0], found),
         shared=np.append(inner.shared[0], inner.shared[source]),
-        firm=np.append(inner.firm[0], inner.firm[source]),
+        firm=np.append(inner.firm[0], firm),
     )
 
 
