@@ -191,7 +191,7 @@ def play(text: str, first: str, second: str, most: int = 60) -> list[str]:
 )
 def test_two_faults_are_both_found(first: str, second: str, needed: set[str]) -> None:
     told = " + ".join(play(boards.CHANNEL, first, second)).split(" + ")
-    # A look whether the drawing is right renews nothing, and costs so little that it may come first.
+    # To see whether the drawing is right renews nothing, and is so quick that it may come first.
     assert {name for name in told if not name.startswith("drawing ")} == needed
 
 

@@ -48,9 +48,15 @@ class Bits:
 
     def take(self, columns: npt.NDArray[np.intp]) -> Bits:
         """Those of the cases ``columns``."""
-        clock, data = (None if x is None else x[:, columns] for x in (self.clock, self.data))
-        return Bits(
-            self.circuit, self.elements, self.value[:, columns], self.known[:, columns], clock, data
+        last = (self.clock, self.data, self.sure)
+        clock, data, sure = (None if x is None else x[:, columns] for x in last)
+        return replace(
+            self,
+            value=self.value[:, columns],
+            known=self.known[:, columns],
+            clock=clock,
+            data=data,
+            sure=sure,
         )
 
     def turned(self) -> Bits:
