@@ -60,10 +60,13 @@ def test_mean_and_spread_agree_with_boards_solved_in_full(text: str, state: str)
     off = np.abs(np.log(found.ratio))
     assert np.quantile(off, 0.5) < 0.03
     assert np.quantile(off, 0.9) < 0.12
-    # One board in fifty that turns over, 5 V, is as rare as a slip of the meter and not a spread.
-    real = np.maximum(found.spread, found.quick) > 5.0 * np.sqrt(0.02)
-    assert np.abs(np.log(found.ratio_told[real])).max(initial=0.0) < 0.5, found.worst()
-    assert np.quantile(np.abs(np.log(found.ratio_told)), 0.98) < 1.0, found.worst()
+    # A board in fifty that turns over, by 5 V, is as rare as a slip of the meter and not a spread.
+    rare = (found.spread > 3.0 * found.quick) & (found.spread < 5.0 * np.sqrt(0.02))
+    told = np.abs(np.log(found.ratio_told))
+    real = np.maximum(found.spread, found.quick) > 5.0 * np.sqrt(2.0 / 1500.0)
+    assert told[real & ~rare].max(initial=0.0) < 0.5, found.worst()
+    assert told[~rare].max() < 1.0, found.worst()
+    assert np.mean(rare) < 0.2
     assert np.quantile(found.off, 0.95) < 0.3
     assert found.off.max() < 0.75
 
