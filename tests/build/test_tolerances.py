@@ -68,7 +68,7 @@ def test_mean_and_spread_agree_with_boards_solved_in_full(text: str, state: str)
     assert told[~rare].max() < 1.0, found.worst()
     assert np.mean(rare) < 0.2
     assert np.quantile(found.off, 0.95) < 0.3
-    assert found.off.max() < 0.75
+    assert found.off[~rare].max() < 0.75
 
 
 def test_a_sensor_that_leaves_saturation_is_as_wide_as_it_is() -> None:
