@@ -106,6 +106,15 @@ def test_kin_tell_nothing_where_all_predict_the_same_and_all_where_none_does() -
     assert half == pytest.approx(whole, abs=1e-6), "rows 0 and 2 of the table are alike anyway"
 
 
+def test_the_reading_that_repeats_for_all_counts_before_those_that_repeat_for_some() -> None:
+    """A leg that reads the same in two states tells nothing the second time, though for one fault
+    it is one thing with a leg read before, and for the others with another."""
+    tables = Tables.pack([TABLE], 4)
+    leg, near, far = predicted(5.0, 5.0, 0.0), predicted(5.0, 5.0, 5.0), predicted(0.0, 0.0, 0.0)
+    assert gain_left(P, GROUP, tables, 0, leg, [far, near]) > 0.1
+    assert gain_left(P, GROUP, tables, 0, leg, [far, near, leg]) == pytest.approx(0.0, abs=1e-6)
+
+
 FUSED = """board "fused"
 rail RAW 18V 15% ohms=0.8
 F1 fuse 1A RAW IN

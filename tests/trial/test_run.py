@@ -13,7 +13,7 @@ from halfsplit.diagnose.catalogue import Catalogue
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.agreement import agreement
 from halfsplit.trial.examine import Finding
-from halfsplit.trial.hidden import draw_faults
+from halfsplit.trial.hidden import draw_faults, draw_hidden
 from halfsplit.trial.patient import Bill, Patient
 from halfsplit.trial.player import Hand
 from halfsplit.trial.report import Outcome, TrialReport
@@ -114,6 +114,15 @@ def test_faults_are_drawn_by_their_rates(world: Compiled) -> None:
     ]
     assert len(able) < len(world.faults) - 2, "some come in degrees"
     assert draw_faults(world, 10**6, 1) == able
+
+
+def test_of_the_noticed_each_puts_an_output_wrong(world: Compiled) -> None:
+    """R1 pulls up a line that nothing else hangs on: no output shows what becomes of it."""
+    drawn = draw_hidden(world, 10**6, 1, "noticed")
+    named = {one.name for one in drawn}
+    assert {"R3 open", "Q1 c short to e"} <= named
+    assert "R1 open" not in named
+    assert len(drawn) < len(draw_hidden(world, 10**6, 1, "single"))
 
 
 def test_report_counts_and_tells() -> None:

@@ -73,7 +73,7 @@ def suggest(session: Session, count: int = 5) -> list[Suggestion]:
     A reading that contradicts the rest is taken again first; then repairs, when one is likely
     enough or nothing is left to gain; then checks by gain per minute, each of another kind of
     news; the first is a symptom. A check that has been answered is not suggested again, unless it
-    is the contradicting one.
+    is the contradicting one, or continuity that a slip would explain.
     """
     wide = considered(session)
     first = _doubtful(session) or _whether_always(session)

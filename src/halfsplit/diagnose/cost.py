@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from halfsplit.belief.decide import worth_of_checks
-from halfsplit.belief.posterior import Array
+from halfsplit.belief.decide import cost_of_order, worth_of_checks
+from halfsplit.belief.posterior import Array, entropy
 from halfsplit.board.model import BLOCK, Part
 from halfsplit.build.fault import Suspect
 from halfsplit.build.world import World
@@ -14,7 +14,7 @@ from halfsplit.diagnose.outlook import SHORTEST, Outlook
 from halfsplit.diagnose.protect import exposure, fitting_risk
 from halfsplit.diagnose.session import Session
 
-__all__ = ["LIMITLESS", "MINUTES_PER_PRICE", "check_first", "cost_here", "giving_up",
+__all__ = ["LIMITLESS", "MINUTES_PER_PRICE", "check_first", "cost_here", "giving_up", "overdone",
     "repair_cost",
 ]  # fmt: skip
 
@@ -29,6 +29,9 @@ GOOD_PART = 60.0
 board stands few solderings (a choice of ours)."""
 LIMITLESS = 120.0
 """Minutes that going on without any lead costs, where no price of giving up is stated."""
+DULL = 0.15
+"""Bits: while a check tells more, what is wrong is soon known, and knowing is worth more than the
+cheapest order."""
 MOST = 24
 """Checks weighed against repairing at once."""
 
@@ -77,6 +80,21 @@ def check_first(session: Session, outlook: Outlook) -> tuple[int, float] | None:
     saved = worth.now - worth.then - paid[among]
     best = int(np.argmax(saved))
     return (int(among[best]), float(saved[best])) if saved[best] > 0.0 else None
+
+
+def overdone(session: Session, outlook: Outlook) -> tuple[float, float] | None:
+    """Where going on measuring no longer pays: the minutes until it is known what is wrong, at the
+    best rate of bits a minute that any check has now, and those that knowing would save against
+    repairing in order or giving up; ``None`` while it pays, or while a check tells much."""
+    if outlook.most > DULL:
+        return None
+    rate = float(outlook.score[outlook.exact].max(initial=0.0))
+    shares = session.by_suspect()
+    service, costs = giving_up(session), _costs(session)
+    now = float(cost_of_order(shares[:-1], costs, service))
+    known = float(shares[:-1] @ np.minimum(costs, service)) + float(shares[-1]) * service
+    to_go, saved = entropy(shares) / max(rate, 1e-9), now - known
+    return (to_go, saved) if to_go > saved else None
 
 
 def _costs(session: Session) -> Array:

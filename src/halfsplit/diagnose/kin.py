@@ -21,13 +21,15 @@ def gain_left(
 
     ``new`` is what it is predicted to read, ``read`` what the readings were: faults by which
     both are one thing would read what was read, whatever the table says, and are not told apart.
+    Of several readings the one counts that most of what is believed takes for the same.
     """
     rows = believed(p)
     table = tables.table(check)[rows].astype(np.float64)
     weights = p[rows] / p[rows].sum()
     left = np.ones(len(rows), dtype=np.bool_)
-    for earlier in read:
-        same = left & new.same(earlier)[rows]
+    repeated = [new.same(earlier)[rows] for earlier in read]
+    for one in sorted(repeated, key=lambda same: -float(weights[same].sum())):
+        same = left & one
         if same.sum() > 1:
             table[same] = weights[same] @ table[same] / weights[same].sum()
         left &= ~same

@@ -25,6 +25,9 @@ __all__ = ["LITTLE", "Outlook", "look_ahead", "standing_of"]
 LITTLE = 0.02
 """Bits about what to repair: a check that tells less is not worth the walk to the bench."""
 
+TWICE = frozenset({"continuity"})
+"""Kinds of check that may be answered twice."""
+
 SHORTEST = 0.1
 """Minutes: no check is quicker."""
 
@@ -58,8 +61,13 @@ def look_ahead(session: Session) -> Outlook:
     setup = _changes(session, offers, now)
     ids, steady = _standing_facts(found)
     own = steady + exposure(session, offers)
+    again = session.catalogue.again
     unanswered = np.array(
-        [name not in answered or name in session.catalogue.again for name in ids], dtype=np.bool_
+        [
+            name in again or answered.get(name, 0) < _times(offer)
+            for name, offer in zip(ids, offers, strict=True)
+        ],
+        dtype=np.bool_,
     )
     worth = np.where(unanswered, 1.0 / (own + setup), 0.0) if offers else np.zeros(0)
     gains = screened_gains(session.p, session.group, tables, worth)
@@ -79,6 +87,12 @@ def look_ahead(session: Session) -> Outlook:
         score=bits * worth,
         unanswered=unanswered,
     )
+
+
+def _times(offer: Offer) -> int:
+    """How often a check may tell something: one of two words that is quickly had is worth having
+    again where a slip would explain it, which its table knows."""
+    return 2 if offer.check.kind in TWICE else 1
 
 
 @lru_cache(maxsize=8)

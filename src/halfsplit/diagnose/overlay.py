@@ -21,8 +21,9 @@ __all__ = ["Overlay", "Pair", "overlay"]
 POINTS = 2000
 SKEW = 0.08
 """Of the shortest state: edges may lie so far apart and still be the same (judgement)."""
-APART, SHARE = 0.05, 0.12
-"""V, and share of the swing, by which they may differ: tolerances of parts and the instrument
+APART, SHARE = 0.05, 0.22
+"""V, and share of the swing, by which they may differ: tolerances of parts and the instrument; a
+totem pole stands at 3.4 V or at 4.2 V when high, by its load and make
 (judgement)."""
 
 

@@ -11,7 +11,7 @@ from halfsplit.checks.constancy import FITFUL
 from halfsplit.checks.kind import Check
 from halfsplit.diagnose.acceptance import CURED, Acceptance, acceptance
 from halfsplit.diagnose.contradiction import Contradiction, contradiction
-from halfsplit.diagnose.cost import MINUTES_PER_PRICE, check_first, giving_up, repair_cost
+from halfsplit.diagnose.cost import MINUTES_PER_PRICE, check_first, giving_up, overdone, repair_cost
 from halfsplit.diagnose.entry import Entry
 from halfsplit.diagnose.outlook import LITTLE, Outlook, look_ahead, standing_of
 from halfsplit.diagnose.plan import Step, plan
@@ -91,8 +91,9 @@ def verdict(session: Session) -> Verdict:
         if ahead is not None:
             return _one_more(session, ranked, together, outlook, ahead, against)
         return _repair(session, together, total, against)
-    if outlook.most < LITTLE:
-        return _nothing_left(session, listed, together, against)
+    too_dear = overdone(session, outlook) if session.entries else None
+    if outlook.most < LITTLE or too_dear is not None:
+        return _nothing_left(session, listed, together, against, too_dear)
     first = f"{ranked[0]} leads" if session.entries else "Nothing has been read yet"
     said = f"{first}; the best check tells {outlook.most:.1f} bit. Go on measuring."
     return _measure(ranked, said, against)
@@ -212,11 +213,18 @@ def _nothing_left(
     listed: list[Ranked],
     together: list[Ranked],
     against: Contradiction | None,
+    too_dear: tuple[float, float] | None,
 ) -> Verdict:
     named = [one for one in listed if one.probability >= WORTH_NAMING][:MOST_NAMED] or listed[:1]
     steps = plan(session, named).steps
     total = sum(one.probability for one in named)
     said = "No check left tells more about what to repair. "
+    if too_dear is not None and look_ahead(session).most >= LITTLE:
+        to_go, saved = too_dear
+        said = (
+            f"What is left to check takes longer than it saves: some {to_go:.0f} min to be sure, "
+            f"and {saved:.0f} min saved by that. "
+        )
     if len(together) > 1:
         said += f"Not to be told apart: {_listed([str(one) for one in together])}. "
     if steps:

@@ -35,7 +35,8 @@ def driver(box: Box, labelled: Labelled) -> Symbol | None:
     if not box.title.startswith(_TITLES):
         return None
     takes = [pin for pin in box.pins if pin.role == "in"]
-    if _RS232 in box.title and len(takes) + 1 == len(box.pins):
+    gives = [pin for pin in box.pins if pin.role in OUTPUTS]
+    if _RS232 in box.title and len(gives) == 1 and len(takes) + 1 == len(box.pins):
         return gate(box, Gate("and" if len(takes) > 1 else "buffer", True))
     channels = _channels(box)
     if not channels:

@@ -51,8 +51,9 @@ def draw_faults(world: World, count: int, seed: int) -> list[Fault]:
 
 
 def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]:
-    """``count`` things to hide of a ``shape``: ``single``, ``double`` (two faults in different
-    parts) or ``intermittent``. Of two at once each puts some output wrong by itself: what nobody
+    """``count`` things to hide of a ``shape``: ``single``, ``noticed`` (those of them that put an
+    output wrong by the prediction), ``double`` (two faults in different parts) or
+    ``intermittent``. Of two at once each puts some output wrong by itself: what nobody
     notices nobody looks for once the board works."""
     if shape == "double":
         plain, weights = _able(world)
@@ -66,6 +67,10 @@ def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]
                 found.append(Hidden(faults=(one, other)))
         return found
     faults = draw_faults(world, count, seed)
+    if shape == "noticed":
+        faults = [
+            fault for fault, sure in zip(faults, _noticed(world, faults), strict=True) if sure
+        ]
     if shape == "intermittent":
         rng = np.random.default_rng([seed, 3])
         return [Hidden(faults=(fault,), present=float(rng.uniform(*PRESENT))) for fault in faults]

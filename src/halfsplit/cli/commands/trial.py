@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["KIND"]
 
+_SHAPES = ("noticed", "double", "intermittent")
 _SAMPLE = 20
 
 
@@ -51,6 +52,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="play these faults, named as `halfsplit faults` lists them",
     )
     shape = parser.add_mutually_exclusive_group()
+    shape.add_argument(
+        "--noticed", action="store_true", help="of the sample only faults that put an output wrong"
+    )
     shape.add_argument(
         "--double", action="store_true", help="hide two faults in different parts at once"
     )
@@ -116,7 +120,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
     from halfsplit.trial.run import run_trial
 
     world = world_of(args)
-    shape = "double" if args.double else "intermittent" if args.intermittent else "single"
+    shape = next((name for name in _SHAPES if getattr(args, name)), "single")
     faults = (
         [Hidden(faults=(fault,)) for fault in _named(args.faults, world)]
         if args.faults
