@@ -213,3 +213,25 @@ def test_a_slip_that_was_put_right_is_no_contradiction_where_the_trouble_is_alwa
     question = ("constancy phase A pulls", "comes and goes")
     assert contradiction(more(seen, question)) is not None
     assert contradiction(more(seen, (question[0], "always"))) is None
+
+
+@pytest.mark.parametrize(("again", "verdicts"), [(True, "repair"), (False, "measure")])
+def test_a_part_that_cannot_be_had_again_is_proven_first(again: bool, verdicts: str) -> None:
+    """What drives a line and an input that hangs on it hold it low alike; 50 to 1 is enough to
+    change a gate, and not to condemn a controller while an ohmmeter still tells them apart."""
+    part = Part(designator="U1", kind="x", remarks=Remarks(irreplaceable=not again))
+    board = Board(title="line", parts=(part,))
+    line = world(
+        {"U1 output low": 50.0, "U2 input short": 1.0},
+        suspects={"U1 output low": "U1", "U2 input short": "U2"},
+        something_else=0.001,
+        board=board,
+    )
+    across = check("ohms", "TP1", "")
+    ohms = kind("ohms", {across: (LEVELS, ["high", "high", "low"])}, bench="off")
+    both = kind("volts", {B: (LEVELS, ["high", "low", "low"])})
+    session = start(line, ohms, both).enter(B, word("low"))
+    assert session.suspects()[0].suspect.id == "U1"
+    assert verdict(session).kind == verdicts
+    told = verdict(session.enter(across, word("high")))
+    assert (told.kind, told.order[0].suspect.id) == ("repair", "U1")

@@ -25,6 +25,9 @@ __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
 SURE = 0.96
 """Probability at which a repair is proposed."""
+PROVEN = 0.995
+"""The same for a part that cannot be had again: one line is held low by what drives it, or by an
+input that hangs on it, and the first must not be condemned for the second."""
 CERTAIN = 0.995
 """Probability from which no reading is taken again first."""
 HINGE, UNEXPECTED = 0.5, 3.0
@@ -82,7 +85,8 @@ def verdict(session: Session) -> Verdict:
     ties = _ties(session, listed, outlook)
     together = [listed[at] for at in ties] if ties else listed[:1]
     total = sum(one.probability for one in together)
-    if total >= SURE:
+    precious = _cannot_be_had_again(session, together[0].suspect)
+    if total >= (PROVEN if precious and outlook.most >= LITTLE else SURE):
         hinge = _hinge(session, together) if total < CERTAIN else None
         if hinge is not None:
             said = f"{together[0]} leads, but all hangs on {hinge}. Take it once more first."
@@ -91,12 +95,17 @@ def verdict(session: Session) -> Verdict:
         if ahead is not None:
             return _one_more(session, ranked, together, outlook, ahead, against)
         return _repair(session, together, total, against)
-    too_dear = overdone(session, outlook) if session.entries else None
+    too_dear = overdone(session, outlook) if session.entries and not precious else None
     if outlook.most < LITTLE or too_dear is not None:
         return _nothing_left(session, listed, together, against, too_dear)
     first = f"{ranked[0]} leads" if session.entries else "Nothing has been read yet"
     said = f"{first}; the best check tells {outlook.most:.1f} bit. Go on measuring."
     return _measure(ranked, said, against)
+
+
+def _cannot_be_had_again(session: Session, suspect: Suspect) -> bool:
+    part = session.world.board.part(suspect.designator)
+    return part is not None and suspect.id == suspect.designator and part.remarks.irreplaceable
 
 
 def _one_more(
