@@ -8,11 +8,13 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from halfsplit.build.parameters import Overlay
+from halfsplit.build.clocking import Bits
+from halfsplit.build.parameters import Overlay, lay
+from halfsplit.build.tolerance import Lay
 from halfsplit.frozen import dataclass
 from halfsplit.solve.law import Array
 
-__all__ = ["Overlays"]
+__all__ = ["Overlays", "lay_over", "layer"]
 
 Index = npt.NDArray[np.intp]
 
@@ -58,3 +60,23 @@ class Overlays:
                 params[write.group][at] *= write.value[entry]
             else:
                 params[write.group][at] = write.value[entry]
+
+
+def lay_over(params: list[Array], step: Overlay, overlays: Overlays, cases: Index) -> list[Array]:
+    """``params`` [P, M, B] with a step and the overlay of each column's case [B] laid over, in
+    place."""
+    lay(params, step, slice(None))
+    overlays.lay(params, cases)
+    return params
+
+
+def layer(step: Overlay, overlays: Sequence[Overlay], bits: Bits) -> Lay:
+    """Lays a step, the overlay of each column's case and its stored bits over drawn parameters."""
+    faults = Overlays(overlays)
+
+    def laid(params: list[Array], cases: Index) -> list[Array]:
+        lay_over(params, step, faults, cases)
+        bits.take(cases).write(params, slice(None))
+        return params
+
+    return laid

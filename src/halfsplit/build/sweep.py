@@ -18,19 +18,18 @@ from halfsplit.build.aim import aimed
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
 from halfsplit.build.edges import moved_across
-from halfsplit.build.overlays import Overlays
+from halfsplit.build.overlays import Overlays, lay_over, layer
 from halfsplit.build.overload import BETWEEN, driven_hard
 from halfsplit.build.parameters import (
     Overlay,
     base_parameters,
-    lay,
     sample_deviations,
     take_columns,
 )
 from halfsplit.build.power_on import empty_capacitors
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
-from halfsplit.build.tolerance import Drawn, Lay, Tolerances
+from halfsplit.build.tolerance import Drawn, Tolerances
 from halfsplit.frozen import dataclass
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.hysteresis import other_side
@@ -148,8 +147,8 @@ class Sweep:
         """The good board after ``steps``, woken either way, and its draws; worked out once."""
         if steps not in self._good:
             good = [self._walk(steps, [()], None, side) for side in self.sides]
-            layer = _layer(steps[-1], [()], good[0].bits)
-            drawn = self.tolerances.good(layer, np.nan_to_num(good[0].last.v[:, 0]))
+            over = layer(steps[-1], [()], good[0].bits)
+            drawn = self.tolerances.good(over, np.nan_to_num(good[0].last.v[:, 0]))
             self._good[steps] = good, drawn
         return self._good[steps]
 
@@ -191,8 +190,8 @@ class Sweep:
         linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
         degrees, other = self._degrees(steps, overlays, walk, good[0])
-        layer = _layer(steps[-1], overlays, walk.bits)
-        tolerance = self.tolerances.spread(layer, linear, np.nan_to_num(v), drawn)
+        over = layer(steps[-1], overlays, walk.bits)
+        tolerance = self.tolerances.spread(over, linear, np.nan_to_num(v), drawn)
         spread = np.hypot(tolerance, degrees)
         rings = np.flatnonzero(walk.last.restless)
         if rings.size:  # what swings is what follows the thresholds at the point of no rest
@@ -300,7 +299,7 @@ class Sweep:
     def _laid(self, step: Overlay, overlays: Sequence[Overlay]) -> list[Array]:
         """Nominal parameters with a step and each column's fault laid over."""
         params = take_columns(self.nominal, np.zeros(len(overlays), dtype=np.intp))
-        return _lay_over(params, step, Overlays(overlays), np.arange(len(overlays)))
+        return lay_over(params, step, Overlays(overlays), np.arange(len(overlays)))
 
     def _degrees(
         self,
@@ -324,9 +323,7 @@ class Sweep:
             held = np.flatnonzero(~again)
             if held.size:
                 params = self._laid(steps[-1], [what[k] for k in held])
-                for k, at in enumerate(self.assembly.clocked):
-                    group, row, member = self.circuit.locate(at.key, "bit")
-                    params[group][row, member] = walk.bits.value[k, soft[held]]
+                walk.bits.take(soft[held]).write(params, slice(None))
                 done, _ = persist(self.circuit, params, np.nan_to_num(v[:, soft[held]]))
                 new[:, held] = done.v
             anew = np.flatnonzero(again)
@@ -379,27 +376,8 @@ class Sweep:
         two = np.flatnonzero(np.isfinite(v).any(axis=0))
         if two.size:
             there = np.nan_to_num(v[:, two])
-            turned = walk.bits.turned().take(two)
-            layer = _layer(steps[-1], [overlays[k] for k in two.tolist()], turned)
+            woken = walk.bits.turned().take(two)
+            over = layer(steps[-1], [overlays[k] for k in two.tolist()], woken)
             linear = Linear(self.circuit, there, self._flipped(walk, two))
-            found[:, two] = self.tolerances.slopes(layer, linear, drawn)[0]
+            found[:, two] = self.tolerances.slopes(over, linear, drawn)[0]
         return found
-
-
-def _lay_over(params: list[Array], step: Overlay, overlays: Overlays, cases: Index) -> list[Array]:
-    """``params`` with a step and the fault of each column's case laid over, in place."""
-    lay(params, step, slice(None))
-    overlays.lay(params, cases)
-    return params
-
-
-def _layer(step: Overlay, overlays: Sequence[Overlay], bits: Bits) -> Lay:
-    """Lays a step, the fault of each column's case and its stored bits over drawn parameters."""
-    faults = Overlays(overlays)
-
-    def laid(params: list[Array], cases: Index) -> list[Array]:
-        _lay_over(params, step, faults, cases)
-        bits.take(cases).write(params, slice(None))
-        return params
-
-    return laid

@@ -25,7 +25,7 @@ __all__ = ["LITTLE", "Outlook", "look_ahead", "standing_of"]
 LITTLE = 0.02
 """Bits about what to repair: a check that tells less is not worth the walk to the bench."""
 
-TWICE = frozenset({"continuity"})
+REPEATED = frozenset({"continuity"})
 """Kinds of check that may be answered twice."""
 
 SHORTEST = 0.1
@@ -92,7 +92,7 @@ def look_ahead(session: Session) -> Outlook:
 def _times(offer: Offer) -> int:
     """How often a check may tell something: one of two words that is quickly had is worth having
     again where a slip would explain it, which its table knows."""
-    return 2 if offer.check.kind in TWICE else 1
+    return 2 if offer.check.kind in REPEATED else 1
 
 
 @lru_cache(maxsize=8)

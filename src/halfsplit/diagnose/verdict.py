@@ -95,8 +95,9 @@ def verdict(session: Session) -> Verdict:
         if ahead is not None:
             return _one_more(session, ranked, together, outlook, ahead, against)
         return _repair(session, together, total, against)
-    too_dear = overdone(session, outlook) if session.entries and not precious else None
-    if outlook.most < LITTLE or too_dear is not None:
+    tells = outlook.most >= LITTLE
+    too_dear = overdone(session, outlook) if tells and session.entries and not precious else None
+    if not tells or too_dear is not None:
         return _nothing_left(session, listed, together, against, too_dear)
     first = f"{ranked[0]} leads" if session.entries else "Nothing has been read yet"
     said = f"{first}; the best check tells {outlook.most:.1f} bit. Go on measuring."
@@ -228,7 +229,7 @@ def _nothing_left(
     steps = plan(session, named).steps
     total = sum(one.probability for one in named)
     said = "No check left tells more about what to repair. "
-    if too_dear is not None and look_ahead(session).most >= LITTLE:
+    if too_dear is not None:
         to_go, saved = too_dear
         said = (
             f"What is left to check takes longer than it saves: some {to_go:.0f} min to be sure, "

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 
+from halfsplit.board.model import Part
 from halfsplit.frozen import dataclass
 from halfsplit.parts._base import changed, failing
 from halfsplit.parts._families import (
@@ -14,12 +16,13 @@ from halfsplit.parts._families import (
     output_element,
     set_to,
 )
+from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._supply import supply_elements
-from halfsplit.parts.kind import Change, Mode
+from halfsplit.parts.kind import Change, Mode, Rate
 from halfsplit.parts.offsheet import DRIVE, unknown_drive, unknown_elements
 from halfsplit.solve.law import Element, Spread
 
-__all__ = ["BlackBox"]
+__all__ = ["BlackBox", "Boxed"]
 
 _ROW = "Microcircuit digital MOS"
 _SUM = 1.01
@@ -122,3 +125,23 @@ class BlackBox:
         if family(self.family).r:
             return (*off, Change(element=f"in {pin}", param="k", value=0.0))
         return (*off, Change(element=f"in {pin} up", param="g", value=0.0))
+
+
+class Boxed(ABC):
+    """What kinds of part have in common of which only the pins are known."""
+
+    @abstractmethod
+    def box(self, part: Part) -> BlackBox:
+        """The part's pins, their roles and its family. Raises :class:`BoardError`."""
+
+    def elements(self, part: Part) -> Sequence[Element]:
+        return self.box(part).elements()
+
+    def modes(self, part: Part) -> Sequence[Mode]:
+        return self.box(part).modes()
+
+    def rate(self, part: Part) -> Rate:
+        return part_count_rate("IC MOS microprocessor to 8 bit")
+
+    def drive(self, part: Part, pin: str, level: float | None) -> Sequence[Change]:
+        return self.box(part).drive(pin, level)

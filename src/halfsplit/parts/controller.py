@@ -2,37 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord
 from halfsplit.errors import UnknownName
 from halfsplit.frozen import dataclass
 from halfsplit.parts._base import BaseKind, refuse
-from halfsplit.parts._black_box import BlackBox
+from halfsplit.parts._black_box import BlackBox, Boxed
 from halfsplit.parts._families import FAMILIES, family
-from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.kind import Change, Mode, Rate
-from halfsplit.solve.law import Element
 
 __all__ = ["KIND", "Controller"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Controller(BaseKind):
+class Controller(Boxed, BaseKind):
     """Pins and roles come from the file. Outputs are let go until a state drives them."""
-
-    def elements(self, part: Part) -> Sequence[Element]:
-        return self._box(part).elements()
-
-    def modes(self, part: Part) -> Sequence[Mode]:
-        return self._box(part).modes()
-
-    def rate(self, part: Part) -> Rate:
-        return part_count_rate("IC MOS microprocessor to 8 bit")
-
-    def drive(self, part: Part, pin: str, level: float | None) -> Sequence[Change]:
-        return self._box(part).drive(pin, level)
 
     def family(self, part: Part) -> str:
         """The family named. Raises :class:`BoardError`."""
@@ -41,7 +24,7 @@ class Controller(BaseKind):
             raise refuse(part, str(UnknownName("logic family", name, FAMILIES)))
         return name
 
-    def _box(self, part: Part) -> BlackBox:
+    def box(self, part: Part) -> BlackBox:
         name = self.family(part)
         return BlackBox(
             pins=tuple((pin, part.roles[pin]) for pin in part.pins if pin in part.roles),

@@ -6,29 +6,28 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import KindWord, PinWord, TypeWord
 from halfsplit.frozen import dataclass
+from halfsplit.packaged import packaged
 from halfsplit.parts._base import terminal
-from halfsplit.parts._black_box import BlackBox
-from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts._black_box import BlackBox, Boxed
 from halfsplit.parts._wired import FIVE_VOLTS
-from halfsplit.parts.kind import Change, Defaults, Mode, Rate
+from halfsplit.parts.kind import Defaults
 from halfsplit.solve.law import Element
 
 __all__ = ["KINDS", "LargeChip"]
 
-_TABLE = files("halfsplit.parts") / "_large_chips.toml"
+_TABLE = packaged("parts/_large_chips.toml")
 _ROW = re.compile(r'^\[([\w-]+)\]\ntitle = .*\n(?:types = "([^"]*)")?', re.MULTILINE)
 _ROLES = {"": "in", "o": "out", "t": "tri", "c": "oc", "b": "io", "p": "passive", "a": "analog"}
 _POWER = {"VCC": "supply", "GND": "ground", "NC": "nc"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LargeChip(Defaults):
+class LargeChip(Boxed, Defaults):
     """One row of the table, read when somebody asks for it."""
 
     name: str
@@ -44,18 +43,9 @@ class LargeChip(Defaults):
         return _word(self.name)
 
     def elements(self, part: Part) -> Sequence[Element]:
-        return self._box(part).elements() if part.pins else ()
+        return self.box(part).elements() if part.pins else ()
 
-    def modes(self, part: Part) -> Sequence[Mode]:
-        return self._box(part).modes()
-
-    def rate(self, part: Part) -> Rate:
-        return part_count_rate("IC MOS microprocessor to 8 bit")
-
-    def drive(self, part: Part, pin: str, level: float | None) -> Sequence[Change]:
-        return self._box(part).drive(pin, level)
-
-    def _box(self, part: Part) -> BlackBox:
+    def box(self, part: Part) -> BlackBox:
         row, roles = _rows()[self.name], _roles(self.name)
         at = {role: pin for pin, role in roles.items()}
         return BlackBox(

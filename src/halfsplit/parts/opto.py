@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from halfsplit.board.model import Part
@@ -10,19 +9,14 @@ from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
 from halfsplit.frozen import dataclass
 from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, scaled, terminal
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.diode import dead_diode
+from halfsplit.parts._led import LIGHT, SAME, led_element, led_modes
 from halfsplit.parts.kind import Mode, Rate, Rating, Reading, Setting
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.analog import PhotoTransistor
-from halfsplit.solve.laws.junction import Diode
-from halfsplit.solve.smooth import VT
 
 __all__ = ["KINDS", "Opto", "coupler_pins"]
 
-_LED, _SENSOR = "Optoelectronic LED", "Optoelectronic sensor"
-_N = 1.6
-_DROP_20MA = 1.2
-"""Drop of an infrared LED at 20 mA, volt: datasheet typical, from memory."""
+_SENSOR = "Optoelectronic sensor"
 _BLOCKED = 1e-5
 """Share of the light that gets past the vane: next to none, so the dark current remains."""
 _DARK = 2e-8
@@ -41,21 +35,16 @@ class Opto(BaseKind):
 
     def elements(self, part: Part) -> Sequence[Element]:
         a, k, c, e = (terminal(part, pin) for pin in ("a", "k", "c", "e"))
-        is_ = 20e-3 * math.exp(-_DROP_20MA / (_N * VT))
-        same = {"is_": Spread(relative=0.5, shape="log", together="led")}
         found = []
         if self._led(part):
-            found.append(
-                Element(name="led", law=Diode(), terminals=(a, k), spread=same,
-                        params={"is_": is_, "n": _N, "bv": 20.0, "nbv": 1.0, "gp": 1e-9})
-            )  # fmt: skip
+            found.append(led_element(a, k, 20.0))
         if self._sensor(part):
             found.append(
                 Element(
                     name="sensor", law=PhotoTransistor(), terminals=(a, k, c, e),
-                    params={"is_": is_, "n": _N, "ctr": self.number(part, "ctr"), "light": 1.0,
+                    params={**LIGHT, "ctr": self.number(part, "ctr"), "light": 1.0,
                             "dark": _DARK},
-                    spread={**same, "ctr": Spread(relative=0.4, shape="log"),
+                    spread={**SAME, "ctr": Spread(relative=0.4, shape="log"),
                             "dark": Spread(relative=1.5, shape="log")},
                 )
             )  # fmt: skip
@@ -66,13 +55,7 @@ class Opto(BaseKind):
         found: list[Mode] = []
         dark = changed("sensor", light=0.0) if sensor else ()
         if led:
-            found += [
-                failing("led open", "open in its LED", (*changed("led", **dead_diode()), *dark),
-                        row=(_LED, "open"), of=0.5, test_out=1.0),
-                failing("led short", "shorted in its LED",
-                        (*changed("led", gp=JUNCTION_SHORT), *dark), row=(_LED, "short"), of=0.5,
-                        test_out=1.0),
-            ]  # fmt: skip
+            found += led_modes(dark)
         if sensor:
             weak = scaled("sensor", ctr=0.1)
             if self.slotted:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from halfsplit.board.model import Part
@@ -20,18 +19,15 @@ from halfsplit.parts._base import (
     types_of,
 )
 from halfsplit.parts._handbook import part_count_rate
-from halfsplit.parts.diode import dead_diode
+from halfsplit.parts._led import LIGHT, SAME, led_element, led_modes
 from halfsplit.parts.kind import Mode, Rate, Rating, Reading
-from halfsplit.solve.law import Element, Spread
+from halfsplit.solve.law import Element
 from halfsplit.solve.laws.analog import PhotoTransistor
 from halfsplit.solve.laws.junction import Diode
-from halfsplit.solve.smooth import VT
 
 __all__ = ["KIND", "OptoTriac"]
 
-_LED, _OUTPUT = "Optoelectronic LED", "Optoelectronic sensor"
-_N, _DROP_20MA = 1.6, 1.2
-_IS = 20e-3 * math.exp(-_DROP_20MA / (_N * VT))
+_OUTPUT = "Optoelectronic sensor"
 _AMPS = 0.1
 """What it carries when its LED has the trigger current."""
 _DARK = 1e-9
@@ -47,23 +43,19 @@ class OptoTriac(BaseKind):
 
     def elements(self, part: Part) -> Sequence[Element]:
         a, k, one, two = (terminal(part, pin) for pin in ("a", "k", "mt1", "mt2"))
-        same = {"is_": Spread(relative=0.5, shape="log", together="led")}
         found = []
         if self._led(part):
-            found.append(
-                Element(name="led", law=Diode(), terminals=(a, k), spread=same,
-                        params={"is_": _IS, "n": _N, "bv": 6.0, "nbv": 1.0, "gp": 1e-9})
-            )  # fmt: skip
+            found.append(led_element(a, k, 6.0))
         if self._output(part):
             ratio = 2.0 * _AMPS / self.number(part, "fire")
-            light = {"is_": _IS, "n": _N, "ctr": ratio, "light": 1.0, "dark": _DARK}
+            light = {**LIGHT, "ctr": ratio, "light": 1.0, "dark": _DARK}
             found += [
                 Element(name="up", law=Diode(), terminals=(one, "~on"), params=_JUNCTIONS),
                 Element(name="down", law=Diode(), terminals=("~on", one), params=_JUNCTIONS),
                 Element(name="sensor", law=PhotoTransistor(), terminals=(a, k, "~on", two),
-                        params=light, spread=same),
+                        params=light, spread=SAME),
                 Element(name="sensor back", law=PhotoTransistor(), terminals=(a, k, two, "~on"),
-                        params={**light, "dark": 0.0}, spread=same),
+                        params={**light, "dark": 0.0}, spread=SAME),
             ]  # fmt: skip
         return found
 
@@ -72,13 +64,7 @@ class OptoTriac(BaseKind):
         lit = ("sensor", "sensor back") if self._output(part) else ()
         unlit = tuple(change for each in lit for change in changed(each, light=0.0))
         if self._led(part):
-            found += [
-                failing("led open", "open in its LED", (*changed("led", **dead_diode()), *unlit),
-                        row=(_LED, "open"), of=0.5, test_out=1.0),
-                failing("led short", "shorted in its LED",
-                        (*changed("led", gp=JUNCTION_SHORT), *unlit), row=(_LED, "short"),
-                        of=0.5, test_out=1.0),
-            ]  # fmt: skip
+            found += led_modes(unlit)
         if lit:
             weak = tuple(change for each in lit for change in scaled(each, light=0.1))
             found += [
