@@ -59,6 +59,18 @@ def test_an_open_socket_contact_parts_leg_and_pad() -> None:
     assert volts(SOCKETED, "low", "U1.2", fault) < 0.5
 
 
+def test_the_tail_of_a_socket_is_between_its_contact_and_its_joint() -> None:
+    """A bad contact leaves the tail with the net, a bad joint takes it along with the leg, a track
+    the pad too (how a socket is soldered in: common practice, no source)."""
+    parted = {"U1.1 contact open": "", "U1.1 joint open": "/tail", "U1.1 track broken": "/pad"}
+    order = ["", "/tail", "/pad"]
+    for fault, last in parted.items():
+        for at in order:
+            lost = order.index(at) <= order.index(last)
+            assert (volts(SOCKETED, "low", f"U1.1{at}", fault) > 1.2) == lost, (fault, at)
+    assert "R2.1/tail" not in world(DIVIDER).places
+
+
 def test_a_chip_without_its_ground_pin_pulls_nothing_low() -> None:
     for fault in ("U1.7 joint open", "U1.7 track broken", "U1.7 contact open"):
         assert volts(SOCKETED, "high", "U1.2") < 0.5

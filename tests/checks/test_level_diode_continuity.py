@@ -4,6 +4,7 @@ import math
 
 import pytest
 from scipy import stats
+from tests.build.worlds import number, world
 from tests.checks.fake import BRIDGE, HEALTHY, JOINT, U3, FakeWorld
 
 from halfsplit.checks import continuity, diode, level
@@ -111,3 +112,19 @@ def test_continuity_across_a_joint_and_a_bridge() -> None:
     assert continuity.KIND.expected(bridge, WORLD, METER) == "silent"
     offered = {check.places for check in continuity.KIND.offers(WORLD)}
     assert {("Q3.b", "Q3.b/pad"), ("Q3.b", "TP1"), ("U3.5", "U3.6")} <= offered
+
+
+def test_continuity_by_way_of_the_tail_of_a_socket() -> None:
+    """Leg to tail is the contact, tail to pad the joint."""
+    board = world("rail +5 5V\nU1 74LS04 1=A 2=Y ; socketed\nR1 10k Y GND\noffsheet A drive 74LS\n"
+                  "state low A=low\n")  # fmt: skip
+    offered = {check.places for check in continuity.KIND.offers(board)}
+    assert {("U1.1", "U1.1/tail"), ("U1.1/tail", "U1.1/pad"), ("U1.1", "U1.1/pad")} <= offered
+    for places, silent in (
+        (("U1.1", "U1.1/tail"), "U1.1 contact open"), (("U1.1/tail", "U1.1/pad"), "U1.1 joint open")
+    ):  # fmt: skip
+        check = Check(kind="continuity", places=places)
+        reading = continuity.KIND.read(check, "silent", board)
+        told = continuity.KIND.likelihood(check, reading, board, METER)
+        for fault in ("U1.1 contact open", "U1.1 joint open"):
+            assert (told[number(board, fault)] > 0.9) == (fault == silent), (places, fault)

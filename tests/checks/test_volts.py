@@ -170,6 +170,13 @@ def test_offers_every_leg_but_those_of_parts_between_rails() -> None:
     assert {"DRA", "COIL", "INA"} <= first_of_net
 
 
+def test_a_rail_may_be_read_where_it_comes_in() -> None:
+    """Its joints and fuse lie beyond: only there is a dead supply told from them."""
+    entry = next(check for check in KIND.offers(WORLD) if check.places == ("net +5",))
+    assert "the point where +5 comes in" in KIND.sentence(entry, WORLD)
+    assert ("net DRA",) not in {check.places for check in KIND.offers(WORLD)}
+
+
 def test_words_for_a_person() -> None:
     assert KIND.sentence(DRA, WORLD) == (
         "Measure DC volts at U3 pin 6 (net DRA), black probe on ground, with the board in state "

@@ -74,6 +74,17 @@ def test_a_broken_track_takes_its_pad_along() -> None:
     assert sheet.leg("R2", "1") == sheet.pad("R2", "1") != sheet.net("A")
 
 
+def test_the_tail_of_a_socket_goes_with_the_leg_but_for_a_bad_contact() -> None:
+    made = board("U1 74LS04 1=A 2=Y ; socketed")
+    for where, mode, lost in (
+        ("contact", "contact open", False), ("joint", "joint open", True),
+        ("track", "track broken", True),
+    ):  # fmt: skip
+        sheet = write_netlist(made, pin_fault(where, mode, "U1.1"), 1).sheet
+        assert (sheet.tail("U1", "1") == sheet.leg("U1", "1")) == lost
+        assert sheet.tail("U1", "2") == sheet.leg("U1", "2") == sheet.net("Y")
+
+
 def test_the_same_seed_is_the_same_board_whatever_the_fault() -> None:
     made = board("R1 1k +5 A\nR2 1k A GND\nQ1 npn c=A b=A e=GND")
     good = write_netlist(made, GOOD, 7).sheet.text().splitlines()

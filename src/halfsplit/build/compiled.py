@@ -88,7 +88,7 @@ class Compiled:
     _sweep: Sweep | None = None
     _places: dict[str, Place] | None = None
     _cut: dict[PinRef, list[int]] | None = None
-    _tracks: dict[PinRef, list[int]] | None = None
+    _cuts: dict[tuple[str, PinRef], list[int]] | None = None
     _mos: frozenset[str] | None = None
 
     @property
@@ -134,7 +134,7 @@ class Compiled:
         hint = f"; did you mean {close}?" if close else "."
         raise PlaceError(
             f"no place {name!r} on this board{hint} A place is a leg such as U3.6, its board side "
-            "U3.6/pad, a test point, or a net name."
+            "U3.6/pad, the tail of its socket U3.6/tail, a test point, or a net name."
         )
 
     def result(self, state: str) -> StateResult:
@@ -236,7 +236,8 @@ class Compiled:
         return told_storage(self._storage[hertz], there, self.faults, hertz)
 
     def nodes(self, place: Place) -> npt.NDArray[np.intp]:
-        """[F] node that the place reads under each fault: a broken track takes its pad along."""
+        """[F] node that the place reads under each fault: a broken track takes its pad along, a
+        joint or a track the tail of its socket, a bad contact neither."""
         by_kind = self.assembly.trouble_node if place.kind == _TROUBLE else self.assembly.net_node
         hub = by_kind[place.net]
         if place.pin is None:
@@ -245,17 +246,19 @@ class Compiled:
         if place.kind == "leg":
             return np.full(len(self.faults), leg, dtype=np.intp)
         nodes = np.full(len(self.faults), hub, dtype=np.intp)
-        nodes[self._on_tracks().get(place.pin, [])] = leg
+        along = ("track",) if place.kind == "pad" else ("track", "joint")
+        for where in along:
+            nodes[self._between().get((where, place.pin), [])] = leg
         return nodes
 
-    def _on_tracks(self) -> Mapping[PinRef, list[int]]:
-        """Pins -> rows of the faults of their tracks."""
-        if self._tracks is None:
-            self._tracks = defaultdict(list)
+    def _between(self) -> Mapping[tuple[str, PinRef], list[int]]:
+        """Tracks and joints with their pins -> rows of their faults."""
+        if self._cuts is None:
+            self._cuts = defaultdict(list)
             for k, fault in enumerate(self.faults):
-                for pin in fault.pins if fault.where == "track" else ():
-                    self._tracks[pin].append(k)
-        return self._tracks
+                for pin in fault.pins if fault.where in ("track", "joint") else ():
+                    self._cuts[fault.where, pin].append(k)
+        return self._cuts
 
     def predicted_states(self) -> Mapping[str, StateResult]:
         """States solved so far."""

@@ -33,14 +33,15 @@ class Place:
     """Where a probe goes.
 
     ``name`` is what people type: ``U3.6`` (the leg of the pin), ``U3.6/pad`` (the board side of
-    its joint), ``TP1`` (a test point) or ``net PHA`` (anywhere on the net, when every joint is
+    its joint), ``U3.6/tail`` (where the pin of its socket comes out on the solder side), ``TP1``
+    (a test point) or ``net PHA`` (anywhere on the net, when every joint is
     taken as good; offered only for convenience). ``trouble PHA`` is no place for a probe: its
     volts are the trouble of a block's net (``solve.laws.stage``).
     """
 
     name: str
     net: str
-    kind: Literal["leg", "pad", "testpoint", "net", "trouble"]
+    kind: Literal["leg", "pad", "tail", "testpoint", "net", "trouble"]
     pin: PinRef | None = None
 
 

@@ -10,7 +10,7 @@ __all__ = ["places_of"]
 
 
 def places_of(board: Board, assembly: Assembly) -> dict[str, Place]:
-    """Legs, pads, nets and test points by name."""
+    """Legs, pads, tails of sockets, nets and test points by name."""
     found: dict[str, Place] = {}
     for ref in assembly.leg_node:
         part = board.part(ref.designator)
@@ -20,6 +20,8 @@ def places_of(board: Board, assembly: Assembly) -> dict[str, Place]:
             continue
         found[str(ref)] = Place(name=str(ref), net=net, kind="leg", pin=ref)
         found[f"{ref}/pad"] = Place(name=f"{ref}/pad", net=net, kind="pad", pin=ref)
+        if part.remarks.socketed:
+            found[f"{ref}/tail"] = Place(name=f"{ref}/tail", net=net, kind="tail", pin=ref)
     for name, net in board.testpoints.items():
         found[name] = Place(name=name, net=net, kind="testpoint")
     for net in assembly.net_node:

@@ -15,8 +15,8 @@ Made from the kinds themselves; do not edit. To make it again:
 
 A check is named by its kind, its places, and its state where it has one: `volts U3.6 @hold-A`,
 `ohms R7.1 : R7.2`, `parttest Q3`, `symptom coil A @hold-A`. A place is a leg `U3.6`, the pad
-under it `U3.6/pad`, a test point `TP1`, or anywhere on a net `net DRA`. Ohms, diode and
-continuity from one place alone are to ground.
+under it `U3.6/pad`, the tail of its socket on the solder side `U3.6/tail`, a test point `TP1`,
+or anywhere on a net `net DRA`. Ohms, diode and continuity from one place alone are to ground.
 
 A number may be typed as `0.68`, `680m`, `0,68 V`; vaguely as `about 5`, `under 1`, `>4`,
 `0.6-0.8`, `2 or 3`, `4.something`, `10k or more`, `a few k`, `tiny`, `a diode drop`, `dead short`,

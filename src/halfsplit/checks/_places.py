@@ -20,6 +20,10 @@ __all__ = [
 ]
 
 
+_BESIDE = {"pad": "the pad under ", "tail": "the tail, on the solder side, of the socket at "}
+"""Before the name of a leg: what is near it."""
+
+
 def powered_states(world: World) -> list[str]:
     """Names of the powered states, in order."""
     return [state.name for state in world.board.states if state.powered]
@@ -84,7 +88,7 @@ def _spot(place: Place) -> str:
     text = f"{place.pin.designator} pin {pin}"
     if not re.fullmatch(r"\d+", pin):
         text = f"{place.pin.designator}, leg {pin}"
-    return f"the pad under {text}" if place.kind == "pad" else text
+    return f"{_BESIDE.get(place.kind, '')}{text}"
 
 
 def _letters(designator: str) -> str:

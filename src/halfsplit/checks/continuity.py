@@ -26,14 +26,16 @@ LIMIT_ERROR = 0.4
 
 class Continuity(Kind):
     """Offered from each leg to its own pad and to one other place of its net, where a joint,
-    contact or track can be bad, and across pins that can be bridged."""
+    contact or track can be bad, by way of the tail of its socket where it stands in one, and
+    across pins that can be bridged."""
 
     name = "continuity"
     title = "continuity, power off"
     help = (
         "A beep means less than the meter's limit, some tens of ohms, not a wire: windings and "
         "low resistors beep too. From a leg to its own pad it tells a bad joint from a broken "
-        "track."
+        "track; from a leg to the tail of its socket, where the socket's pin comes out on the "
+        "solder side, a bad contact from the joint under it."
     )
     takes = "pair"
     words = {  # noqa: RUF012 - declared in Kind
@@ -112,7 +114,8 @@ class Continuity(Kind):
 
     def _about(self, name: str, legs: dict[str, list[str]], world: World) -> list[tuple[str, str]]:
         """From a leg to its pad, and to the first other place of its net."""
-        pairs = [(name, f"{name}/pad")] if f"{name}/pad" in world.places else []
+        near = [at for at in (f"{name}/tail", f"{name}/pad") if at in world.places]
+        pairs = [(name, at) for at in near] + ([(near[0], near[1])] if len(near) > 1 else [])
         mates = [other for other in legs.get(world.place(name).net, []) if other != name]
         return pairs + [(name, mate) for mate in mates[:1]]
 

@@ -28,8 +28,8 @@ SMALL = 4
 
 class Volts(Kind):
     """Offered at every leg and test point of a signal net, and on rails and ground at the chips'
-    own supply pins and at small parts that carry a signal too; one place of each net first. Pads
-    are understood when asked for."""
+    own supply pins and at small parts that carry a signal too, and where the rail comes in; one
+    place of each net first. Pads are understood when asked for."""
 
     name = "volts"
     title = "DC volts to ground"
@@ -47,11 +47,12 @@ class Volts(Kind):
     def offers(self, world: World) -> Sequence[Check]:
         first, others = [], []
         supplies = _supply_legs(world) | _far_legs(world)
+        entries = {f"net {rail.net}" for rail in world.board.rails}
         for net, legs in legs_by_net(world).items():
             on_rail = net in world.supply_pin_nets or net == world.board.ground
             kept = [name for name in legs if name in supplies] if on_rail else legs
             first += kept[:1]
-            others += kept[1:]
+            others += [*kept[1:], *([source] if (source := f"net {net}") in entries else [])]
         states = powered_states(world)
         return [
             Check(kind=self.name, places=(name,), state=state)
@@ -64,8 +65,12 @@ class Volts(Kind):
         return slip(check, world) if self.setup(check, world) == "powered" else 0.0
 
     def sentence(self, check: Check, world: World) -> str:
+        place = world.place(check.places[0])
+        spot = where(place.name, world)
+        if place.kind == "net" and any(rail.net == place.net for rail in world.board.rails):
+            spot = f"the point where {place.net} comes in, on the supply's side of every joint"
         return (
-            f"Measure DC volts at {where(check.places[0], world)}, black probe on ground, with "
+            f"Measure DC volts at {spot}, black probe on ground, with "
             f"the board in state {check.state}."
         )
 

@@ -17,12 +17,14 @@ VERIFY = 2.0
 @dataclass(slots=True)
 class Bill:
     """What it took: ``minutes`` of checks, repairs and seeing whether they cured; ``money`` for
-    parts; ``repairs``, of which ``needless`` put nothing right."""
+    parts; ``repairs``, of which ``needless`` put nothing right, ``good_parts`` among them those
+    that exchanged a part."""
 
     minutes: float = 0.0
     money: float = 0.0
     repairs: int = 0
     needless: int = 0
+    good_parts: int = 0
 
 
 @dataclass(slots=True)
@@ -51,4 +53,5 @@ class Patient:
         self.bill.money += repair.price
         self.bill.repairs += 1
         self.bill.needless += not right
+        self.bill.good_parts += not right and repair.id == repair.designator
         return self.well

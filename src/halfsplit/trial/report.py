@@ -108,9 +108,10 @@ class TrialReport:
             ),
             "minutes mean": round(statistics.fmean(minutes), 1),
             "cured share": round(_share([one.cured for one in self.asked]), 4),
-            "no good part renewed": round(
-                _share([one.bill.needless == 0 for one in self.asked]), 4
+            "no good part replaced": round(
+                _share([one.bill.good_parts == 0 for one in self.asked]), 4
             ),
+            "no repair in vain": round(_share([one.bill.needless == 0 for one in self.asked]), 4),
             "needless repairs mean": _mean([one.bill.needless for one in self.asked]),
             "minutes to the cure mean": _mean([one.bill.minutes for one in self.asked]),
             "minutes over those of the right repair": _ratio(

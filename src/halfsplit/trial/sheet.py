@@ -72,6 +72,7 @@ class Sheet:
     _nodes: dict[str, str] = field(default_factory=dict)
     _legs: dict[tuple[str, str], str] = field(default_factory=dict)
     _pads: dict[tuple[str, str], str] = field(default_factory=dict)
+    _tails: dict[tuple[str, str], str] = field(default_factory=dict)
     _nets: dict[tuple[str, str], str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -99,6 +100,11 @@ class Sheet:
         """The node of the pad under a pin. Raises :class:`PlaceError`."""
         key = (designator, pin)
         return self._pads[key] if key in self._pads else self._net_of(key)
+
+    def tail(self, designator: str, pin: str) -> str:
+        """The node where a socket's pin comes out. Raises :class:`PlaceError`."""
+        key = (designator, pin)
+        return self._tails[key] if key in self._tails else self._net_of(key)
 
     def nodes(self) -> dict[str, str]:
         """Net -> node, ground left out."""
@@ -201,9 +207,12 @@ class Sheet:
     def _break(self, fault: Fault, number: int) -> None:
         where = fault.where
         if where in ("joint", "contact"):
-            self._cut(fault, {"open": 1e8, "resistive": self._poor()}, number, pads=False)
+            also: tuple[dict[tuple[str, str], str], ...]
+            also = () if where == "contact" else (self._tails,)
+            self._cut(fault, {"open": 1e8, "resistive": self._poor()}, number, also)
         elif where == "track":
-            self._cut(fault, {"broken": 1e9, "resistive": self._poor()}, number, pads=True)
+            also = (self._tails, self._pads)
+            self._cut(fault, {"broken": 1e9, "resistive": self._poor()}, number, also)
         elif where == "bridge" and len(fault.pins) == 2:
             a, b = (self.pad(ref.designator, ref.pin) for ref in fault.pins)
             self.ohms(f"r_bridge{number or ''}", a, b, self.near(0.5, 0.5))
@@ -214,16 +223,19 @@ class Sheet:
         """Ohms of a poor connection, spread over what is met at the bench."""
         return float(np.exp(self.rng.uniform(np.log(30.0), np.log(1000.0))))
 
-    def _cut(self, fault: Fault, ohms: dict[str, float], number: int, *, pads: bool) -> None:
+    def _cut(
+        self, fault: Fault, ohms: dict[str, float], number: int,
+        also: tuple[dict[tuple[str, str], str], ...],
+    ) -> None:  # fmt: skip
+        """Part a leg from its net, with what hangs on it ``also``."""
         way = fault.mode.split()[-1]
         if way not in ohms or not fault.pins:
             raise _not_understood(fault)
         for k, ref in enumerate(fault.pins, start=10 * number):
             key, node = (ref.designator, ref.pin), f"cut{k}"
             self.ohms(f"r_cut{k}", node, self._net_of(key), ohms[way])
-            self._legs[key] = node
-            if pads:
-                self._pads[key] = node
+            for cut_off in (self._legs, *also):
+                cut_off[key] = node
 
 
 def _not_understood(fault: Fault) -> TrialError:

@@ -164,17 +164,21 @@ class Stand:
         return math.nan if lost else y.imag / (2.0 * math.pi * hertz)
 
     def node(self, place: str) -> str:
-        """The node of ``U3.6``, ``U3.6/pad``, a test point, ``net PHA`` or a bare net name."""
+        """The node of ``U3.6``, ``U3.6/pad``, ``U3.6/tail``, a test point, ``net PHA`` or a bare
+        net name."""
         sheet, board = self.netlist.sheet, self.board
         if place in board.testpoints:
             return sheet.net(board.testpoints[place])
         if place.startswith("net "):
             return sheet.net(place.removeprefix("net "))
-        name, pad = place.removesuffix("/pad"), place.endswith("/pad")
+        end = next((end for end in ("/pad", "/tail") if place.endswith(end)), "")
+        name = place.removesuffix(end)
         for part in board.parts:
             pin = name.removeprefix(f"{part.designator}.")
             if pin != name and pin in part.pins:
-                return (sheet.pad if pad else sheet.leg)(part.designator, pin)
+                return {"": sheet.leg, "/pad": sheet.pad, "/tail": sheet.tail}[end](
+                    part.designator, pin
+                )
         if place in board.nets() or place == board.ground:
             return sheet.net(place)
         raise PlaceError(f"expected a place on board {board.title!r}, got {place!r}")

@@ -15,6 +15,12 @@ def choices(board: Board) -> dict[str, object]:
     legs = [f"{part.designator}.{pin}" for part in wired.parts for pin in part.pins]
     nets = [f"net {net}" for net in wired.nets()]
     pads = [f"{leg}/pad" for leg in legs]
+    tails = [
+        f"{part.designator}.{pin}/tail"
+        for part in wired.parts
+        if part.remarks.socketed
+        for pin in part.pins
+    ]
     return {
         "kinds": [
             {
@@ -26,7 +32,7 @@ def choices(board: Board) -> dict[str, object]:
             }
             for kind in CHECKS
         ],
-        "place": [*board.testpoints, *legs, *nets, *pads],
+        "place": [*board.testpoints, *legs, *nets, *pads, *tails],
         "part": [part.designator for part in board.parts],
         "output": [output.name for output in board.outputs],
         "states": [state.name for state in board.states if state.powered],

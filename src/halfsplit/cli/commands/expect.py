@@ -75,7 +75,7 @@ def _places(args: argparse.Namespace, world: World) -> list[str]:
         ]
     by_net: dict[str, str] = {}
     for name, place in world.places.items():
-        if place.kind != "pad" and (place.net not in by_net or place.kind == "net"):
+        if place.kind not in ("pad", "tail") and (place.net not in by_net or place.kind == "net"):
             by_net[place.net] = name
     return list(by_net.values())
 

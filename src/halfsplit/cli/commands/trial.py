@@ -170,7 +170,7 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
         if reports:
             yield ""
             yield from screen.columns(
-                _compared({PROGRAM: report, **reports}), right=(1, 2, 3, 4, 5, 6)
+                _compared({PROGRAM: report, **reports}), right=(1, 2, 3, 4, 5, 6, 7)
             )
 
     return Answer(data=data, lines=lines)
@@ -178,7 +178,8 @@ def run(args: argparse.Namespace, screen: Screen) -> Answer:
 
 _FIGURES = {
     "cured share": "cured",
-    "no good part renewed": "none needless",
+    "no good part replaced": "no good part",
+    "no repair in vain": "none in vain",
     "needless repairs mean": "needless",
     "minutes to the cure mean": "minutes",
     "money mean": "money",

@@ -68,5 +68,5 @@ function readings(net) {
 
 function netOf(place) {
   const [part] = place.split(".");
-  return pins[part]?.find((pin) => pin.place === place.replace(/\/pad$/, ""))?.net;
+  return pins[part]?.find((pin) => pin.place === place.replace(/\/(pad|tail)$/, ""))?.net;
 }

@@ -66,7 +66,7 @@ export function showReadings(events) {
     const [, where, state] = /^\S+ (.*?)(?: @(\S+))?$/.exec(one.check) ?? [null, "", ""];
     for (const place of where.startsWith("net ") ? [where] : where.split(" ")) {
       readings.set(place, [...(readings.get(place) ?? []), `${one.reading_words}${state ? `, ${state}` : ""}`]);
-      signs.set(place.replace(/\/pad$/, ""), one.odd);
+      signs.set(place.replace(/\/(pad|tail)$/, ""), one.odd);
     }
   }
   for (const [place, odd] of signs) {
@@ -95,7 +95,7 @@ export function showNext(suggestion) {
   for (const element of svg.querySelectorAll(".next-word")) element.remove();
   marked = [];
   for (const place of suggestion?.marks ?? []) {
-    const leg = place.replace(/\/pad$/, "");
+    const leg = place.replace(/\/(pad|tail)$/, "");
     for (const found of svg.querySelectorAll(
       `.pin[data-place="${CSS.escape(leg)}"], .net[data-place="${CSS.escape(leg)}"], ` +
       `.part[data-part="${CSS.escape(leg)}"]`)) {

@@ -17,7 +17,7 @@ export function showWhere(suggestion) {
 // The marker of a pin, else of its part, on each photo that has one.
 export function markersOf(places, among = photos) {
   const names = places.flatMap((place) => {
-    const leg = place.replace(/\/pad$/, "").replace(/^net /, "");
+    const leg = place.replace(/\/(pad|tail)$/, "").replace(/^net /, "");
     return [leg, leg.split(".")[0]];
   });
   return among.flatMap((photo) => {
