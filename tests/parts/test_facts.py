@@ -141,25 +141,6 @@ def test_saturated_power_transistor() -> None:
     assert 0.0 < volts["c"] < float(row["max"])
 
 
-def test_power_darlington_drops_more_than_a_junction() -> None:
-    """TIP120: VCE(sat) most 2 V at 3 A, 12 mA; datasheet, from memory."""
-    part = part_of("darlington", "c b e", type="TIP120")
-    volts, _ = solve(elements_of(part), {"e": 0.0}, {"c": 3.0, "b": 12e-3},
-                     {"c": 0.9, "b": 1.4, "~m": 0.75})  # fmt: skip
-    assert 0.65 < volts["c"] < 2.0
-    assert volts["b"] < 2.5
-
-
-def test_pnp_darlington_mirrors_the_npn() -> None:
-    up = elements_of(part_of("darlington", "c b e", type="TIP120"))
-    down = elements_of(part_of("pnp-darlington", "c b e", type="TIP125"))
-    start = {"c": 0.9, "b": 1.4, "~m": 0.75}
-    one, _ = solve(up, {"e": 0.0}, {"c": 3.0, "b": 12e-3}, start)
-    other, _ = solve(down, {"e": 0.0}, {"c": -3.0, "b": -12e-3},
-                     {node: -volts for node, volts in start.items()})  # fmt: skip
-    assert {node: -volts for node, volts in other.items()} == pytest.approx(one, abs=1e-6)
-
-
 def test_mosfet_on_resistance() -> None:
     """2N7000: 5 ohm most at 10 V, 0.5 A; 0.3 to 3 V threshold at 1 mA: datasheet, from memory."""
     elements = elements_of(part_of("nmos", "d g s", type="2N7000"))

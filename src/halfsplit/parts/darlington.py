@@ -11,6 +11,7 @@ from halfsplit.frozen import dataclass
 from halfsplit.parts._base import (
     JUNCTION_SHORT,
     OPEN,
+    SHORT,
     BaseKind,
     changed,
     connected,
@@ -22,7 +23,7 @@ from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.diode import dead_diode
 from halfsplit.parts.kind import Mode, Rate, Rating
-from halfsplit.parts.transistor import BREAKDOWN_MARGIN, TRANSISTOR_PINS
+from halfsplit.parts.transistor import BREAKDOWN_MARGIN, TRANSISTOR_PINS, base_ohms
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar, Diode
 from halfsplit.solve.laws.linear import Conductance
@@ -32,12 +33,23 @@ __all__ = ["KINDS", "Darlington"]
 _ROW = "Transistor bipolar"
 _FROM_MEMORY = "datasheet, from memory"
 _BR = 3.0
-_MIDDLE = "~m"
+_MIDDLE, _BASE, _COLLECTOR = "~m", "~b", "~c"
+_AREA = 10.0
+"""Of the output transistor, in areas of the driver: assumed, a few to some tens. The driver's bulk
+has as many times the ohms."""
+_BULK = 0.2
+"""Ohms of a collector's bulk for each ohm at the base: 0.2 ohm in the output of a TIP120 (slope of
+VCE(sat) over current in its data sheet, from memory)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Darlington(BaseKind):
-    """Collector, base, emitter; ``q1`` drives ``q2`` through the inner node."""
+    """Collector, base, emitter; ``q1`` drives ``q2`` through the inner node.
+
+    The collector stays above the base of ``q2`` as long as ``q1`` can take the rest of its base
+    current over to it. A base tied to a supply gives more than the bulk of ``q1`` takes over: then
+    ``q2`` saturates as any transistor does.
+    """
 
     sign: float
 
@@ -56,9 +68,16 @@ class Darlington(BaseKind):
         }
         ohms = {"g": Spread(relative=0.3, together="die")}
         is_, gain = self.number(part, "is"), self._gain(part)
+        base = _AREA * base_ohms(self.number(part, "watts"))
         found = [
-            Element(name="q1", law=law, terminals=(c, b, _MIDDLE), spread=spread,
-                    params={**params, "is_": is_ / 10.0, "bf": gain}),
+            Element(name="q1", law=law, terminals=(_COLLECTOR, _BASE, _MIDDLE), spread=spread,
+                    params={**params, "is_": is_ / _AREA, "bf": gain}),
+            Element(name="base", law=Conductance(), terminals=(b, _BASE),
+                    params={"g": 1.0 / base},
+                    spread={"g": Spread(relative=0.4, shape="log")}),
+            Element(name="bulk", law=Conductance(), terminals=(c, _COLLECTOR),
+                    params={"g": 1.0 / (_BULK * base)},
+                    spread={"g": Spread(relative=0.7, shape="log")}),
             Element(name="q2", law=law, terminals=(c, _MIDDLE, e), spread=spread,
                     params={**params, "is_": is_, "bf": gain}),
             Element(name="r1", law=Conductance(), terminals=(b, _MIDDLE), spread=ohms,
@@ -80,13 +99,16 @@ class Darlington(BaseKind):
             return ()
         is_, gain = self.number(part, "is"), self._gain(part)
         damper_off = changed("damper", **dead_diode()) if self._damped(part) else ()
+        through_base, through_bulk = changed("base", g=SHORT), changed("bulk", g=SHORT)
         found = [
             failing("c short to e", "shorted from collector to emitter",
                     changed("q2", gce=JUNCTION_SHORT), row=(_ROW, "short"), of=0.55, test_out=1.0),
             failing("b short to c", "shorted from base to collector",
-                    changed("q1", gbc=JUNCTION_SHORT), row=(_ROW, "short"), of=0.15, test_out=1.0),
+                    (*changed("q1", gbc=JUNCTION_SHORT), *through_base, *through_bulk),
+                    row=(_ROW, "short"), of=0.15, test_out=1.0),
             failing("b short to e", "shorted from base to emitter",
-                    (*changed("q1", gbe=JUNCTION_SHORT), *changed("q2", gbe=JUNCTION_SHORT)),
+                    (*changed("q1", gbe=JUNCTION_SHORT), *changed("q2", gbe=JUNCTION_SHORT),
+                     *through_base),
                     row=(_ROW, "short"), of=0.15, test_out=1.0),
             failing("c leaky to e", "leaking from collector to emitter", changed("q2", gce=1e-3),
                     row=(_ROW, "short"), of=0.15, test_out=0.8),
@@ -94,7 +116,7 @@ class Darlington(BaseKind):
                     (*changed("q1", **base_open()), *changed("r1", g=OPEN)),
                     row=(_ROW, "open"), of=0.3, pin="b", test_out=1.0),
             failing("c open", "open at its collector inside",
-                    (*changed("q1", **collector_open(is_ / 10.0, gain, _BR)),
+                    (*changed("q1", **collector_open(is_ / _AREA, gain, _BR)),
                      *changed("q2", **collector_open(is_, gain, _BR)), *damper_off),
                     row=(_ROW, "open"), of=0.2, pin="c", test_out=1.0),
             failing("e open", "open at its emitter inside",
@@ -199,7 +221,7 @@ def _word(name: str, title: str, example: str) -> KindWord:
             FieldWord(name="amps", unit="A", default="5", help="rated collector current"),
             FieldWord(name="watts", unit="W", default="65", help="rated dissipation"),
         ),
-        help="Collector, base, emitter. On, it drops 0.7 to 1.5 V and never less: two junctions.",
+        help="Collector, base, emitter. On, it drops 0.7 to 1.5 V, and less with its base on a rail.",
         example=example,
     )  # fmt: skip
 

@@ -10,6 +10,7 @@ from halfsplit.frozen import dataclass
 from halfsplit.parts._base import (
     JUNCTION_SHORT,
     OPEN,
+    SHORT,
     BaseKind,
     changed,
     connected,
@@ -27,7 +28,7 @@ from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar
 from halfsplit.solve.laws.linear import Conductance
 
-__all__ = ["KINDS", "TRANSISTOR_PINS", "Transistor"]
+__all__ = ["BREAKDOWN_MARGIN", "KINDS", "TRANSISTOR_PINS", "Transistor", "base_ohms"]
 
 _ROW = "Transistor bipolar"
 _FROM_MEMORY = "datasheet, from memory"
@@ -36,9 +37,16 @@ BREAKDOWN_MARGIN = 1.5
 
 
 _INNER = "~b"
+_SMALL = 1.0
+"""Largest dissipation of a small type, W."""
 _BASE, _POWER_BASE = 10.0, 1.0
 """Ohms between the lead and the junctions of the base, up to 1 W and above: makers' simulation
 models give 10 for small types (from memory); that of power types is assumed."""
+
+
+def base_ohms(watts: float) -> float:
+    """Ohms between the lead and the junctions of the base of a type rated so many watts."""
+    return _POWER_BASE if watts > _SMALL else _BASE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +77,7 @@ class Transistor(BaseKind):
                 },
             ),
             Element(name="base", law=Conductance(), terminals=(terminal(part, "b"), _INNER),
-                    params={"g": 1.0 / (_POWER_BASE if self._large(part) else _BASE)},
+                    params={"g": 1.0 / base_ohms(self.number(part, "watts"))},
                     spread={"g": Spread(relative=0.4, shape="log")}),
         )  # fmt: skip
 
@@ -77,14 +85,16 @@ class Transistor(BaseKind):
         if len(part.pins) < 2:
             return ()
         is_, bf, br = (self.number(part, name) for name in ("is", "gain", "reverse"))
-        weak = scaled("q", bf=0.1)
+        weak, through = scaled("q", bf=0.1), changed("base", g=SHORT)
         found = (
             failing("c short to e", "shorted from collector to emitter",
                     changed("q", gce=JUNCTION_SHORT), row=(_ROW, "short"), of=0.45, test_out=1.0),
             failing("b short to c", "shorted from base to collector",
-                    changed("q", gbc=JUNCTION_SHORT), row=(_ROW, "short"), of=0.2, test_out=1.0),
+                    (*changed("q", gbc=JUNCTION_SHORT), *through), row=(_ROW, "short"),
+                    of=0.2, test_out=1.0),
             failing("b short to e", "shorted from base to emitter",
-                    changed("q", gbe=JUNCTION_SHORT), row=(_ROW, "short"), of=0.2, test_out=1.0),
+                    (*changed("q", gbe=JUNCTION_SHORT), *through), row=(_ROW, "short"),
+                    of=0.2, test_out=1.0),
             failing("c leaky to e", "leaking from collector to emitter", changed("q", gce=1e-3),
                     row=(_ROW, "short"), of=0.15, test_out=0.8),
             failing("b open", "open at its base inside", changed("q", **base_open()),
@@ -106,7 +116,7 @@ class Transistor(BaseKind):
         return part_count_rate("Transistor bipolar small signal")
 
     def _large(self, part: Part) -> bool:
-        return self.number(part, "watts") > 1.0
+        return self.number(part, "watts") > _SMALL
 
     def ratings(self, part: Part) -> Sequence[Rating]:
         return self.limits(part, _FROM_MEMORY, volts="collector-emitter voltage",
