@@ -221,7 +221,7 @@ def _word(name: str, title: str, example: str) -> KindWord:
             FieldWord(name="amps", unit="A", default="5", help="rated collector current"),
             FieldWord(name="watts", unit="W", default="65", help="rated dissipation"),
         ),
-        help="Collector, base, emitter. On, it drops 0.7 to 1.5 V, and less with its base on a rail.",
+        help="Collector, base, emitter. On, it drops 0.7 to 1.5 V; less with its base on a rail.",
         example=example,
     )  # fmt: skip
 
