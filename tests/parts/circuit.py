@@ -11,6 +11,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import root
 
 from halfsplit.board.model import Part
+from halfsplit.parts.joints import lead_of
 from halfsplit.parts.kind import Change
 from halfsplit.parts.registry import KINDS
 from halfsplit.solve.law import Element
@@ -26,9 +27,16 @@ def part_of(kind: str, pins: str, *, type: str = "", value: float | None = None,
 
 
 def elements_of(part: Part, changes: Sequence[Change] = ()) -> list[Element]:
-    """The part's elements with changes applied."""
+    """The part's elements with changes applied; behind a lead that is open the terminal has a node
+    of its own."""
     found = {element.name: element for element in KINDS.get(part.kind).elements(part)}
     for change in changes:
+        if lead := lead_of(change):
+            inner = {lead: f"~lead {lead}"}
+            for name, element in found.items():
+                ends = tuple(inner.get(end, end) for end in element.terminals)
+                found[name] = replace(element, terminals=ends)
+            continue
         element = found[change.element]
         params = dict(element.params)
         params[change.param] = change.value * (params[change.param] if change.scale else 1.0)

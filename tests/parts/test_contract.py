@@ -12,6 +12,7 @@ from tests.parts.strategies import ANALOG, DIFFERENT, parts
 
 from halfsplit.board.model import Part, Spot
 from halfsplit.errors import BoardError
+from halfsplit.parts.joints import lead_of
 from halfsplit.parts.kind import Change, PartKind
 from halfsplit.parts.reference import sample
 from halfsplit.parts.registry import KINDS
@@ -77,7 +78,9 @@ def check_modes(kind: PartKind, part: Part) -> None:
         assert 0.0 <= mode.test_out <= 1.0
         assert mode.ageing in AGEING
         assert not mode.pin or mode.pin in part.pins
-        check_changes(elements, tuple(mode.changes))
+        leads = [lead_of(change) for change in mode.changes]
+        assert {lead for lead in leads if lead} <= part.pins.keys()
+        check_changes(elements, tuple(c for c in mode.changes if not lead_of(c)))
     assert sum(mode.share for mode in modes) <= 1.0 + 1e-9
     for setting in kind.settings(part):
         assert setting.word in kind.word.settings

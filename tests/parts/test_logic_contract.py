@@ -9,6 +9,7 @@ from tests.parts.logic_bench import one_of_each_row
 
 from halfsplit.board.model import Part
 from halfsplit.parts._logic_chips import listed
+from halfsplit.parts.joints import lead_of
 from halfsplit.parts.logic import KINDS, LogicChip
 from halfsplit.solve.kernel_layout import _tapes
 from halfsplit.solve.laws.logic import LogicOutput, TtlInput
@@ -38,8 +39,11 @@ def check(kind: LogicChip, part: Part) -> None:
         assert not mode.pin or mode.pin in part.pins
         touched = [(change.element, change.param) for change in mode.changes]
         assert len(touched) == len(set(touched))
-        for name, param in touched:
-            assert param in elements[name].params
+        for change in mode.changes:
+            if lead_of(change):
+                assert lead_of(change) in part.pins
+            else:
+                assert change.param in elements[change.element].params
 
 
 @pytest.mark.parametrize("key", listed())

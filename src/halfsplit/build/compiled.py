@@ -237,14 +237,17 @@ class Compiled:
 
     def nodes(self, place: Place) -> npt.NDArray[np.intp]:
         """[F] node that the place reads under each fault: a broken track takes its pad along, a
-        joint or a track the tail of its socket, a bad contact neither."""
+        joint or a track the tail of its socket, a bad contact neither. A lead open inside its part
+        leaves the leg on the net."""
         by_kind = self.assembly.trouble_node if place.kind == _TROUBLE else self.assembly.net_node
         hub = by_kind[place.net]
         if place.pin is None:
             return np.full(len(self.faults), hub, dtype=np.intp)
         leg = self.assembly.leg_node[place.pin]
         if place.kind == "leg":
-            return np.full(len(self.faults), leg, dtype=np.intp)
+            nodes = np.full(len(self.faults), leg, dtype=np.intp)
+            nodes[self._between().get(("part", place.pin), [])] = hub
+            return nodes
         nodes = np.full(len(self.faults), hub, dtype=np.intp)
         along = ("track",) if place.kind == "pad" else ("track", "joint")
         for where in along:
@@ -252,11 +255,11 @@ class Compiled:
         return nodes
 
     def _between(self) -> Mapping[tuple[str, PinRef], list[int]]:
-        """Tracks and joints with their pins -> rows of their faults."""
+        """Tracks, joints and parts (leads open inside) with their pins -> rows of their faults."""
         if self._cuts is None:
             self._cuts = defaultdict(list)
             for k, fault in enumerate(self.faults):
-                for pin in fault.pins if fault.where in ("track", "joint") else ():
+                for pin in fault.pins if fault.where in ("track", "joint") else fault.leads:
                     self._cuts[fault.where, pin].append(k)
         return self._cuts
 

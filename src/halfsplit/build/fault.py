@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from halfsplit.frozen import dataclass
+from halfsplit.parts.joints import lead_of
 from halfsplit.parts.kind import Change
 
 __all__ = ["ELSE", "HEALTHY", "Fault", "PinRef", "Place", "Suspect"]
@@ -78,6 +79,17 @@ class Fault:
     reseat: float = 0.0
     grades: int = 1
     version_of: str = ""
+
+    @property
+    def leads(self) -> tuple[PinRef, ...]:
+        """Pins whose lead is open inside the part."""
+        if self.where != "part":
+            return ()
+        return tuple(
+            PinRef(designator=owner, pin=lead_of(change))
+            for owner, change in self.changes
+            if lead_of(change)
+        )
 
     @property
     def plain_id(self) -> str:

@@ -13,6 +13,7 @@ from halfsplit.parts._base import OPEN, changed
 from halfsplit.parts._handbook import FRACTIONS, mode_source
 from halfsplit.parts._logic_chips import ChipOutput, ChipPin
 from halfsplit.parts._logic_elements import Wiring
+from halfsplit.parts.joints import lead_open
 from halfsplit.parts.kind import Change, Mode
 
 __all__ = ["HANDBOOK", "modes"]
@@ -37,7 +38,6 @@ _LEAKY = 1e-3
 """A leak of an input to ground that a pull-up or a weak driver cannot make up for, S (assumed)."""
 _SUPPLY_SHORT = 2.0
 _WEAK = 0.15
-_NO_SUPPLY = 99.0
 _NO_JUNCTION = 1e-30
 _NO_BREAKDOWN = 1e3
 _NOTE = "the way is named in service notes on digital chips; share assumed, no source"
@@ -54,7 +54,7 @@ def modes(wiring: Wiring) -> tuple[Mode, ...]:
         *_outputs(wiring, row, names),
         *_inner(wiring),
         *_inputs(wiring, row, names),
-        *_whole(wiring, row, names),
+        *_whole(wiring, row),
     )
 
 
@@ -128,25 +128,20 @@ def _inputs(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
                     ASSUMED["input leaky"] / count, _NOTE, test_out=0.6)  # fmt: skip
 
 
-def _whole(wiring: Wiring, row: str, names: Names) -> Iterator[Mode]:
+def _whole(wiring: Wiring, row: str) -> Iterator[Mode]:
     listed = "supply open" in FRACTIONS[row]
-    yield Mode(
-        name="supply open",
-        words="open inside at its supply lead",
-        share=_share(row, "supply open") if listed else ASSUMED["supply open"],
-        changes=(*_each(names, "out", on_at=_NO_SUPPLY), *_each(names, "in", k=0.0),
-                 *_each(names, "top", is_=_NO_JUNCTION, gp=OPEN), *changed("icc", k=0.0)),
-        source=mode_source(row, "supply open") if listed else _NOTE,
-    )  # fmt: skip
-    yield Mode(
-        name="ground open",
-        words="open inside at its ground lead",
-        share=ASSUMED["ground open"],
-        changes=(*_each(names, "out", a0=1.0, a1=0.0, kl=0.0, leak=OPEN),
-                 *_each(names, "clamp", is_=_NO_JUNCTION, gp=OPEN, bv=_NO_BREAKDOWN),
-                 *changed("icc", k=0.0)),
-        source=_NOTE,
-    )  # fmt: skip
+    for role in ("supply", "ground"):
+        pin, name = wiring.chip.power(role).number, f"{role} open"
+        if pin not in wiring.part.pins:
+            continue
+        in_row = role == "supply" and listed
+        yield Mode(
+            name=name,
+            words=f"open inside at its {role} lead",
+            share=_share(row, name) if in_row else ASSUMED[name],
+            changes=lead_open(pin),
+            source=mode_source(row, name) if in_row else _NOTE,
+        )
     yield Mode(
         name="supply short",
         words="shorted inside between supply and ground",
@@ -216,11 +211,6 @@ def _open(wiring: Wiring, names: Names, pin: ChipPin, read: float = 1.0) -> tupl
     for behind, k in wiring.looking_at(pin):
         found += changed(behind, **{f"o{k}": read, f"w{k}": 0.0})
     return tuple(found)
-
-
-def _each(names: Names, prefix: str, **params: float) -> tuple[Change, ...]:
-    """The same change to every element of that sort."""
-    return _all(changed(name, **params) for name in names if name.rstrip("0123456789") == prefix)
 
 
 def _all(parts: Iterable[tuple[Change, ...]]) -> tuple[Change, ...]:

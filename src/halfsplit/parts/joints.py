@@ -14,11 +14,11 @@ from halfsplit.board.vocabulary import KindWord
 from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, SHORT, changed, failing
 from halfsplit.parts.connector import FAR
-from halfsplit.parts.kind import Mode, Rate
+from halfsplit.parts.kind import Change, Mode, Rate
 
 __all__ = [
     "GOOD", "GOOD_SPREAD", "RESISTIVE", "WITH_HAIRLINE", "PinFaults", "bridge_element",
-    "joint_element", "joint_modes", "package_pins", "track_element",
+    "joint_element", "joint_modes", "lead_of", "lead_open", "package_pins", "track_element",
 ]  # fmt: skip
 
 GOOD = 100.0
@@ -29,6 +29,7 @@ two (assumed)."""
 RESISTIVE = 0.01
 """Conductance of a poor one, S: 100 ohm, assumed."""
 
+_JOINT = "joint:"
 _ROW = "Printed wiring assembly"
 _PER_JOINT = 4.1e-5
 """A plated-through hole, wave soldered, per million hours."""
@@ -50,7 +51,18 @@ class PinFaults:
 
 def joint_element(pin: str) -> str:
     """Name of the conductance from the leg to the pad."""
-    return f"joint:{pin}"
+    return f"{_JOINT}{pin}"
+
+
+def lead_open(pin: str) -> tuple[Change, ...]:
+    """Changes of a part whose lead or bond wire at ``pin`` is open inside: what is behind it has
+    lost the net as it does by an open joint, and the leg outside still reads the net."""
+    return changed(joint_element(pin), g=OPEN)
+
+
+def lead_of(change: Change) -> str:
+    """The pin of :func:`lead_open`, or ``""`` for any other change."""
+    return change.element.removeprefix(_JOINT) if change.element.startswith(_JOINT) else ""
 
 
 def track_element(pin: str) -> str:

@@ -127,7 +127,8 @@ class PartKind(Protocol):
         ...
 
     def modes(self, part: Part) -> Sequence[Mode]:
-        """How it fails. Every change names an element and a parameter that ``elements`` gives."""
+        """How it fails. Every change names an element and a parameter that ``elements`` gives, or
+        is one of ``joints.lead_open`` at a connected pin."""
         ...
 
     def rate(self, part: Part) -> Rate: ...

@@ -1,0 +1,92 @@
+"""A supply or ground lead that is open inside a chip: the leg still reads its net, and the chip
+stands on what its inputs let through their diodes.
+
+A 74LS input has a clamp diode from the chip's ground (SN74LS00 data sheet, schematic), a 74HC input
+one to either supply (74HC00 data sheet, from memory), by which a CMOS chip without supply is
+powered through its inputs (P. Horowitz and W. Hill, The Art of Electronics, logic interfacing, from
+memory). The simulator writes the same circuits with diodes and transistors of its own.
+"""
+
+from collections.abc import Iterator
+
+import pytest
+from tests.build.worlds import number, volts, world
+from tests.trial.bench import part_fault
+
+from halfsplit.trial.stand import Bench, Stand
+
+TTL = """
+rail +5 5V ohms=0.001
+U1 74LS00 1=A 2=B 3=Y 4=A 5=A 6=Z
+offsheet A drive 74LS
+offsheet B drive 74LS
+state low A=low B=high
+state both A=high B=low
+state high A=high B=high
+"""
+CMOS = """
+rail +5 5V ohms=0.001
+U1 74HC00 1=A 2=B 3=Y
+R1 100k Y GND
+offsheet A drive 74HC
+offsheet B drive 74HC
+state one A=high B=low
+state none A=low B=low
+"""
+
+
+@pytest.fixture(scope="module")
+def bench(ngspice: str) -> Iterator[Bench]:
+    made = Bench()
+    yield made
+    made.close()
+
+
+@pytest.mark.parametrize(("pin", "lead", "net"), [("7", "ground", 0.0), ("14", "supply", 5.0)])
+def test_the_leg_reads_its_net_and_an_open_joint_s_does_not(
+    pin: str, lead: str, net: float
+) -> None:
+    assert volts(TTL, "low", f"U1.{pin}", f"U1 {lead} open") == pytest.approx(net, abs=0.01)
+    assert abs(volts(TTL, "low", f"U1.{pin}", f"U1.{pin} joint open") - net) > 0.3
+
+
+def test_the_rest_of_the_chip_is_as_with_an_open_joint() -> None:
+    for place in ("U1.1", "U1.3", "U1.6"):
+        inside = volts(TTL, "low", place, "U1 ground open")
+        assert inside == volts(TTL, "low", place, "U1.7 joint open")
+
+
+@pytest.mark.spice
+@pytest.mark.parametrize("state", ["low", "both", "high"])
+def test_a_chip_without_ground_stands_a_clamp_above_its_lowest_input(
+    state: str, bench: Bench
+) -> None:
+    """Low outputs at what the low input reads, a Schottky clamp and a saturated transistor: some
+    0.7 V; with every input high nothing can go low."""
+    board, fault = world(TTL).board, part_fault("U1", "ground open")
+    stand = Stand(board, fault, 1, bench)
+    for place in ("U1.3", "U1.6"):
+        true = stand.volts(place, state)
+        assert true is not None
+        told = volts(TTL, state, place, fault.id)
+        assert told == pytest.approx(true, abs=0.15) or min(told, true) > 4.0  # both high
+    if state == "both":
+        assert 0.5 < volts(TTL, state, "U1.6", fault.id) < 1.0
+
+
+@pytest.mark.spice
+def test_a_cmos_chip_without_supply_lives_on_a_high_input(bench: Bench) -> None:
+    board, fault = world(CMOS).board, part_fault("U1", "supply open")
+    stand = Stand(board, fault, 1, bench)
+    for state, least, most in (("one", 3.0, 4.8), ("none", -0.1, 0.3)):
+        true = stand.volts("U1.3", state)
+        assert true is not None
+        assert least < true < most
+        assert volts(CMOS, state, "U1.3", fault.id) == pytest.approx(true, abs=0.25)
+
+
+def test_each_lead_is_told_by_its_pin() -> None:
+    compiled = world(TTL)
+    faults = [compiled.faults[number(compiled, f"U1 {lead} open")] for lead in ("supply", "ground")]
+    assert [str(pin) for fault in faults for pin in fault.leads] == ["U1.14", "U1.7"]
+    assert not any(fault.leads for fault in compiled.faults if fault.where != "part")
