@@ -58,6 +58,29 @@ def test_a_joint_is_told_from_its_chip_before_the_chip_is_changed() -> None:
     assert verdict(sure).kind == "repair"
 
 
+@pytest.mark.parametrize(("minutes", "verdicts"), [(0.3, "measure"), (30.0, "repair")])
+def test_a_quick_check_is_taken_though_by_itself_it_changes_nothing(
+    minutes: float, verdicts: str
+) -> None:
+    """Taking the wrong part of two out costs over an hour; one noisy reading against 30 to 1 does
+    not turn their order, and several do."""
+    parts = tuple(Part(designator=name, kind="74LS00", pins={"6": "A"}) for name in ("U3", "U4"))
+    made = world(
+        {"U3": 97.0, "U4": 3.0},
+        repairs={
+            name: Suspect(id=name, repair=f"replace {name}", designator=name, minutes=16.0)
+            for name in ("U3", "U4")
+        },
+        board=Board(title="fake", parts=parts),
+        something_else=0.001,
+    )
+    noisy = kind("volts", {READ: (WORDS, ["low", "low", "high"])}, floor=0.3, cost=minutes)
+    told = kind("continuity", {BESIDE: (WORDS, ["high", "low", "low"])})
+    judged = verdict(start(made, noisy, told).enter(BESIDE, word("low")))
+    assert judged.kind == verdicts
+    assert judged.first is None
+
+
 def test_a_dear_check_is_not_taken_for_a_small_doubt() -> None:
     judged = verdict(chip_or_joint(30.0))
     assert judged.kind == "repair"

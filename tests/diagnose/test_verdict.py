@@ -8,7 +8,7 @@ from tests.diagnose.boards import case, more
 from tests.diagnose.fakes import FakeWorld, TableKind, check, kind, shares, start, word, world
 
 from halfsplit.belief.posterior import Array, normalise
-from halfsplit.board.model import Board, Part, Remarks
+from halfsplit.board.model import Board, Part, Rail, Remarks
 from halfsplit.build.fault import Suspect
 from halfsplit.diagnose.contradiction import contradiction
 from halfsplit.diagnose.explain import explain
@@ -215,15 +215,20 @@ def test_a_slip_that_was_put_right_is_no_contradiction_where_the_trouble_is_alwa
     assert contradiction(more(seen, (question[0], "always"))) is None
 
 
-@pytest.mark.parametrize(("again", "verdicts"), [(True, "repair"), (False, "measure")])
-def test_a_part_that_cannot_be_had_again_is_proven_first(again: bool, verdicts: str) -> None:
+@pytest.mark.parametrize(
+    ("driver", "precious", "verdicts"),
+    [("U1", False, "repair"), ("U1", True, "measure"), ("rail +5", False, "measure")],
+)
+def test_what_cannot_be_had_again_or_is_off_the_board_is_proven_first(
+    driver: str, precious: bool, verdicts: str
+) -> None:
     """What drives a line and an input that hangs on it hold it low alike; 50 to 1 is enough to
-    change a gate, and not to condemn a controller while an ohmmeter still tells them apart."""
-    part = Part(designator="U1", kind="x", remarks=Remarks(irreplaceable=not again))
-    board = Board(title="line", parts=(part,))
+    change a gate, and not to condemn a controller or a supply while an ohmmeter still tells."""
+    part = Part(designator="U1", kind="x", remarks=Remarks(irreplaceable=precious))
+    board = Board(title="line", parts=(part,), rails=(Rail(net="+5", volts=5.0),))
     line = world(
-        {"U1 output low": 50.0, "U2 input short": 1.0},
-        suspects={"U1 output low": "U1", "U2 input short": "U2"},
+        {f"{driver} low": 50.0, "U2 input short": 1.0},
+        suspects={f"{driver} low": driver, "U2 input short": "U2"},
         something_else=0.001,
         board=board,
     )
@@ -231,7 +236,7 @@ def test_a_part_that_cannot_be_had_again_is_proven_first(again: bool, verdicts: 
     ohms = kind("ohms", {across: (LEVELS, ["high", "high", "low"])}, bench="off")
     both = kind("volts", {B: (LEVELS, ["high", "low", "low"])})
     session = start(line, ohms, both).enter(B, word("low"))
-    assert session.suspects()[0].suspect.id == "U1"
+    assert session.suspects()[0].suspect.id == driver
     assert verdict(session).kind == verdicts
     told = verdict(session.enter(across, word("high")))
-    assert (told.kind, told.order[0].suspect.id) == ("repair", "U1")
+    assert (told.kind, told.order[0].suspect.id) == ("repair", driver)

@@ -29,9 +29,6 @@ GOOD_PART = 60.0
 board stands few solderings (a choice of ours)."""
 LIMITLESS = 120.0
 """Minutes that going on without any lead costs, where no price of giving up is stated."""
-DULL = 0.15
-"""Bits: while a check tells more, what is wrong is soon known, and knowing is worth more than the
-cheapest order."""
 MOST = 24
 """Checks weighed against repairing at once."""
 
@@ -85,9 +82,7 @@ def check_first(session: Session, outlook: Outlook) -> tuple[int, float] | None:
 def overdone(session: Session, outlook: Outlook) -> tuple[float, float] | None:
     """Where going on measuring no longer pays: the minutes until it is known what is wrong, at the
     best rate of bits a minute that any check has now, and those that knowing would save against
-    repairing in order or giving up; ``None`` while it pays, or while a check tells much."""
-    if outlook.most > DULL:
-        return None
+    repairing in order or giving up; ``None`` while it pays."""
     rate = float(outlook.score[outlook.exact].max(initial=0.0))
     shares = session.by_suspect()
     service, costs = giving_up(session), _costs(session)

@@ -25,9 +25,12 @@ __all__ = ["SURE", "Verdict", "repeatable", "verdict"]
 
 SURE = 0.96
 """Probability at which a repair is proposed."""
+SURER = 0.985
+"""The same while being surer takes less than it saves."""
 PROVEN = 0.995
-"""The same for a part that cannot be had again: one line is held low by what drives it, or by an
-input that hangs on it, and the first must not be condemned for the second."""
+"""The same, while a check tells anything, for a part that cannot be had again and for a supply:
+one line is held low by what drives it, or by an input that hangs on it, and the first must not be
+condemned for the second."""
 CERTAIN = 0.995
 """Probability from which no reading is taken again first."""
 HINGE, UNEXPECTED = 0.5, 3.0
@@ -36,6 +39,9 @@ when it came unexpected by the second, in bits."""
 WORTH_NAMING = 0.02
 """Suspects less likely than this are not named."""
 MOST_NAMED = 8
+DULL = 0.15
+"""Bits: while a check tells more and nothing is sure, what is wrong is soon known, and knowing is
+worth more than the cheapest order."""
 TWICE = 2
 """A repair done so often is not proposed again."""
 QUICK = 5.0
@@ -85,8 +91,9 @@ def verdict(session: Session) -> Verdict:
     ties = _ties(session, listed, outlook)
     together = [listed[at] for at in ties] if ties else listed[:1]
     total = sum(one.probability for one in together)
-    precious = _cannot_be_had_again(session, together[0].suspect)
-    if total >= (PROVEN if precious and outlook.most >= LITTLE else SURE):
+    tells = outlook.most >= LITTLE
+    proof = _to_be_proven(session, together[0].suspect)
+    if total >= (PROVEN if proof and tells else SURE):
         hinge = _hinge(session, together) if total < CERTAIN else None
         if hinge is not None:
             said = f"{together[0]} leads, but all hangs on {hinge}. Take it once more first."
@@ -94,19 +101,31 @@ def verdict(session: Session) -> Verdict:
         ahead = check_first(session, outlook)
         if ahead is not None:
             return _one_more(session, ranked, together, outlook, ahead, against)
+        if total < SURER and tells and overdone(session, outlook) is None:
+            return _go_on(session, ranked, outlook, against)
         return _repair(session, together, total, against)
-    tells = outlook.most >= LITTLE
-    too_dear = overdone(session, outlook) if tells and session.entries and not precious else None
+    too_dear = None
+    if tells and session.entries and not proof and outlook.most <= DULL:
+        too_dear = overdone(session, outlook)
     if not tells or too_dear is not None:
         return _nothing_left(session, listed, together, against, too_dear)
+    return _go_on(session, ranked, outlook, against)
+
+
+def _go_on(
+    session: Session, ranked: list[Ranked], outlook: Outlook, against: Contradiction | None
+) -> Verdict:
     first = f"{ranked[0]} leads" if session.entries else "Nothing has been read yet"
     said = f"{first}; the best check tells {outlook.most:.1f} bit. Go on measuring."
     return _measure(ranked, said, against)
 
 
-def _cannot_be_had_again(session: Session, suspect: Suspect) -> bool:
+def _to_be_proven(session: Session, suspect: Suspect) -> bool:
+    """Whether it is a part that cannot be had again, or off this board."""
     part = session.world.board.part(suspect.designator)
-    return part is not None and suspect.id == suspect.designator and part.remarks.irreplaceable
+    if part is None:
+        return any(f"rail {rail.net}" == suspect.id for rail in session.world.board.rails)
+    return suspect.id == suspect.designator and part.remarks.irreplaceable
 
 
 def _one_more(
