@@ -134,6 +134,14 @@ def test_comparator_sinks_when_minus_is_above_plus(
     assert (found["OUT"] < 0.4) if sinks else (found["OUT"] > 4.9)
 
 
+def test_a_comparator_without_its_supply_lets_go(simulator: Simulator) -> None:
+    """It takes 0.4 mA typical (LM393 data sheet, from memory): what leaks over an open joint, and
+    what its inputs could give, wakes nothing."""
+    made = board("U1 LM393 3=P 2=M 1=OUT 8=V 4=GND\nR1 4k7 +5 OUT\nR2 100M +5 V")
+    _, found = solved(simulator, made, 1, ["v_p {P} 0 2.5", "v_m {M} 0 5"])
+    assert found["OUT"] > 4.9
+
+
 def test_optocoupler_transfers_and_saturates(simulator: Simulator) -> None:
     """4N25: at least 20 % at 10 mA and VCE 10 V, VCE(sat) at most 0.5 V (data sheet, from
     memory)."""

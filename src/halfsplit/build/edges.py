@@ -2,26 +2,37 @@
 
 Where the inputs of a comparator are closer than :data:`NEAR`, or nothing holds one of them, its
 other answer is as likely as the computed one: the case is solved again with the offset moved
-across.
+across. A tolerance may turn it over too, but that is the other answer and no spread about this
+one: about each, the comparators that turned are held.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from halfsplit.build.parameters import take_columns
+from halfsplit.build.tolerance import Index, Lay
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
 from halfsplit.solve.laws.analog import Comparator
+from halfsplit.solve.smooth import sigmoid
 
-__all__ = ["ADRIFT", "NEAR", "moved_across"]
+__all__ = ["ADRIFT", "NEAR", "Levels", "hold", "holding", "moved_across", "turned_levels"]
+
+Levels = Mapping[int, Array]
+"""Group of comparators -> [M, B] how far each lets go, 0 to 1; not-a-number where it is free."""
 
 NEAR = 0.1
 """Volts between a comparator's inputs below which either answer may come: saturation voltages and
 offsets of the kind differ by that much between makers (assumed)."""
+_LET_GO = 3.0
+"""From where on an output is let go, steepness times volts between the inputs: below it the output
+still sinks a twentieth of what it can, which is more than a pull-up gives."""
+_TURNED = 0.3
+"""What a comparator lets go differs by at least so much when it has turned over."""
 ADRIFT = 2e6
 """Source resistance from which on a place floats, ohm: a meter or a bias current moves it."""
 
@@ -40,7 +51,8 @@ def moved_across(
             continue
         apart = padded[group.nodes[3]] - padded[group.nodes[4]] + params[number][0]
         near = (np.abs(apart) < NEAR) | loose[group.nodes[3]] | loose[group.nodes[4]]
-        across = -apart - np.sign(apart) * NEAR
+        lets_go = params[number][1] * apart > _LET_GO
+        across = np.where(lets_go, -NEAR, NEAR) - apart
         shifts[number] = np.where(near, across, 0.0)
         on_edge |= near.any(axis=0)
     columns = np.flatnonzero(on_edge)
@@ -48,3 +60,47 @@ def moved_across(
     for number, shift in shifts.items():
         moved[number][0] += shift[:, columns]
     return columns, moved
+
+
+def turned_levels(
+    circuit: Circuit, before: tuple[Array, Sequence[Array]], after: tuple[Array, Sequence[Array]]
+) -> tuple[Levels, Levels]:
+    """What the comparators give that turned over between two solutions, each the volts [N, B] and
+    the parameters they were found with: in the first one, and in the second."""
+    first, second = _levels(circuit, *before), _levels(circuit, *after)
+    for number, one in first.items():
+        alike = np.abs(one - second[number]) < _TURNED
+        one[alike] = second[number][alike] = np.nan
+    return first, second
+
+
+def hold(circuit: Circuit, params: Sequence[Array], levels: Levels) -> None:
+    """Fix the comparators at their levels in ``params`` [P, M, B], in place."""
+    for number, level in levels.items():
+        names = circuit.groups[number].law.parameters
+        fixed, own = np.isfinite(level), params[number]
+        a0, a1 = names.index("a0"), names.index("a1")
+        own[a0] = np.where(fixed, level, own[a0])
+        own[a1] = np.where(fixed, 0.0, own[a1])
+
+
+def holding(circuit: Circuit, lay: Lay, levels: Levels) -> Lay:
+    """``lay``, and the comparators of each column's case fixed at their ``levels``."""
+
+    def laid(params: list[Array], cases: Index) -> list[Array]:
+        params = lay(params, cases)
+        hold(circuit, params, {number: level[:, cases] for number, level in levels.items()})
+        return params
+
+    return laid
+
+
+def _levels(circuit: Circuit, v: Array, params: Sequence[Array]) -> dict[int, Array]:
+    padded = np.concatenate((np.nan_to_num(v), np.zeros((1, v.shape[1]))))
+    found = {}
+    for number, group in enumerate(circuit.groups):
+        if isinstance(group.law, Comparator):
+            vos, steep, a0, a1 = params[number][:4]
+            apart = padded[group.nodes[3]] - padded[group.nodes[4]] + vos
+            found[number] = a0 + a1 * sigmoid(steep * apart)[0]
+    return found

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from halfsplit.build.aim import aimed
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
-from halfsplit.build.edges import moved_across
+from halfsplit.build.edges import Levels, hold, holding, moved_across, turned_levels
 from halfsplit.build.overlays import Overlays, lay_over, layer
 from halfsplit.build.overload import BETWEEN, driven_hard
 from halfsplit.build.parameters import (
@@ -190,7 +190,13 @@ class Sweep:
         linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
         degrees, other = self._degrees(steps, overlays, walk, good[0])
+        held, held_other = self._over_edges(walk, ohms, other)
         over = layer(steps[-1], overlays, walk.bits)
+        if held:
+            params = [each.copy() for each in walk.params]
+            hold(self.circuit, params, held)
+            linear = Linear(self.circuit, np.nan_to_num(v), params)
+            over = holding(self.circuit, over, held)
         tolerance = self.tolerances.spread(over, linear, np.nan_to_num(v), drawn)
         spread = np.hypot(tolerance, degrees)
         rings = np.flatnonzero(walk.last.restless)
@@ -199,11 +205,6 @@ class Sweep:
             point, _ = persist(self.circuit, params)
             wide = unrest(Linear(self.circuit, np.nan_to_num(point.v), params), params)
             spread[:, rings] = np.maximum(spread[:, rings], wide)
-        edge, across = moved_across(self.circuit, np.nan_to_num(v), ohms, walk.params)
-        if edge.size:
-            there, _ = persist(self.circuit, across, np.nan_to_num(v[:, edge]))
-            free = np.isnan(other[:, edge]).all(axis=0) & there.resolved
-            other[:, edge[free]] = there.v[:, free]
         hot, harder = driven_hard(self.circuit, np.nan_to_num(v), walk.params)
         if hot.size:
             there, _ = persist(self.circuit, harder, np.nan_to_num(v[:, hot]))
@@ -222,7 +223,7 @@ class Sweep:
             start = np.where(np.isnan(other), v, other)  # a latch beside them turns too
             flipped = self._flip(walk, good[0], start, open_bits)
             other[:, open_bits] = np.where(np.isnan(flipped), other[:, open_bits], flipped)
-        other_spread = self._spread_of_other(steps, overlays, walk, other, drawn)
+        other_spread = self._spread_of_other(steps, overlays, walk, other, held_other, drawn)
         other_spread = np.hypot(other_spread, degrees)
         other_spread[:, hot] = np.maximum(other_spread[:, hot], spread[:, hot])
         nominal = np.where(resolved, v, np.nan)
@@ -230,6 +231,29 @@ class Sweep:
         other[np.abs(other - v) < 1e-3] = np.nan
         other_spread[np.isnan(other)] = np.nan
         return (nominal, spread, other, other_spread, ohms, resolved, *currents)
+
+    def _over_edges(self, walk: _Walk, ohms: Array, other: Array) -> tuple[Levels, Levels]:
+        """Put the answers of the comparators on an edge into ``other`` [N, B], where it is free:
+        which ones turned over, and what they give at the solutions and there."""
+        v = np.nan_to_num(walk.v[-1][-1])
+        edge, across = moved_across(self.circuit, v, ohms, walk.params)
+        if not edge.size:
+            return {}, {}
+        there, _ = persist(self.circuit, across, v[:, edge])
+        free = np.flatnonzero(np.isnan(other[:, edge]).all(axis=0) & there.resolved)
+        other[:, edge[free]] = there.v[:, free]
+        own = take_columns(walk.params, edge[free])
+        ends = turned_levels(
+            self.circuit,
+            (v[:, edge[free]], own),
+            (there.v[:, free], take_columns(across, free)),
+        )
+        found: tuple[dict[int, Array], dict[int, Array]] = ({}, {})
+        for levels, into in zip(ends, found, strict=True):
+            for number, level in levels.items():
+                into[number] = np.full((level.shape[0], v.shape[1]), np.nan)
+                into[number][:, edge[free]] = level
+        return found
 
     def _currents(self, v: Array, params: Sequence[Array]) -> Array:
         """[K, B] currents of the watched elements at ``v`` [N, B]."""
@@ -368,16 +392,20 @@ class Sweep:
 
     def _spread_of_other(
         self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: _Walk, v: Array,
-        drawn: Drawn,
+        held: Levels, drawn: Drawn,
     ) -> Array:  # fmt: skip
-        """[N, B] standard deviation by tolerance about the other solutions ``v`` [N, B]; to first
-        order."""
+        """[N, B] standard deviation by tolerance about the other solutions ``v`` [N, B], to first
+        order, with comparators ``held``."""
         found = np.full_like(v, np.nan)
         two = np.flatnonzero(np.isfinite(v).any(axis=0))
         if two.size:
             there = np.nan_to_num(v[:, two])
             woken = walk.bits.turned().take(two)
             over = layer(steps[-1], [overlays[k] for k in two.tolist()], woken)
-            linear = Linear(self.circuit, there, self._flipped(walk, two))
+            levels = {number: level[:, two] for number, level in held.items()}
+            params = self._flipped(walk, two)
+            hold(self.circuit, params, levels)
+            over = holding(self.circuit, over, levels)
+            linear = Linear(self.circuit, there, params)
             found[:, two] = self.tolerances.slopes(over, linear, drawn)[0]
         return found

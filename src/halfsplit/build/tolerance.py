@@ -31,7 +31,7 @@ from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
 from halfsplit.solve.persistent import persist
 
-__all__ = ["Drawn", "Tolerances"]
+__all__ = ["Drawn", "Index", "Lay", "Tolerances"]
 
 Index = npt.NDArray[np.intp]
 Mask = npt.NDArray[np.bool_]

@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from halfsplit.board.model import Part
 from halfsplit.board.vocabulary import FieldWord, KindWord, PinWord, TypeWord
 from halfsplit.frozen import dataclass
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, BaseKind, changed, failing, refuse
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, SHORT, BaseKind, changed, failing, refuse
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts.kind import Mode, Rate, Rating, Reading
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Diode
+from halfsplit.solve.laws.linear import Conductance
 from halfsplit.solve.smooth import VT
 
 __all__ = ["DIODE_PINS", "KINDS", "JunctionDiode", "LightEmittingDiode", "dead_diode"]
@@ -97,12 +98,12 @@ class LightEmittingDiode(BaseKind):
     def elements(self, part: Part) -> Sequence[Element]:
         if len(part.pins) < 2:
             return ()
-        at_10ma = self.forward(part)
+        at_10ma = self.forward(part) - 10e-3 * _LED_OHMS
         return (
             Element(
                 name="d",
                 law=Diode(),
-                terminals=("a", "k"),
+                terminals=(_INSIDE, "k"),
                 params={
                     "is_": 10e-3 * math.exp(-at_10ma / (_LED_N * VT)),
                     "n": _LED_N,
@@ -111,6 +112,13 @@ class LightEmittingDiode(BaseKind):
                     "gp": _LEAK,
                 },
                 spread={"is_": Spread(relative=1.0, shape="log")},
+            ),
+            Element(
+                name="bulk",
+                law=Conductance(),
+                terminals=("a", _INSIDE),
+                params={"g": 1.0 / _LED_OHMS},
+                spread={"g": Spread(relative=0.5, shape="log")},
             ),
         )
 
@@ -121,8 +129,9 @@ class LightEmittingDiode(BaseKind):
         return (
             failing("open", "open", changed("d", **dead_diode()), row=(row, "open"),
                     test_out=1.0),
-            failing("short", "shorted", changed("d", gp=JUNCTION_SHORT), row=(row, "short"),
-                    of=0.8, test_out=1.0),
+            failing("short", "shorted",
+                    (*changed("d", gp=JUNCTION_SHORT), *changed("bulk", g=SHORT)),
+                    row=(row, "short"), of=0.8, test_out=1.0),
             failing("leaky", "leaking", changed("d", gp=_LEAKY), row=(row, "short"), of=0.2),
         )  # fmt: skip
 
@@ -146,7 +155,11 @@ class LightEmittingDiode(BaseKind):
         return self.value(part, _COLOURS[colour])
 
 
-_LED_N = 2.0
+_INSIDE = "~a"
+_LED_N, _LED_OHMS = 2.0, 3.5
+"""Emission coefficient and ohms in series: a red LED of a data sheet reads 1.8 V at 20 mA, 1.9 V at
+40 and 2.0 V at 65 (worked example "How do I model an LED with SPICE", public question-and-answer
+site), of which the junction takes about an ohm."""
 _COLOURS = {"red": 1.75, "yellow": 2.0, "green": 2.05, "infrared": 1.2, "blue": 3.1}
 """Drop at 10 mA, volt: datasheet typical, from memory."""
 

@@ -9,6 +9,7 @@ from halfsplit.errors import TrialError
 from halfsplit.parts.comparator import ComparatorChip
 from halfsplit.parts.registry import KINDS
 from halfsplit.trial import spice_models as models
+from halfsplit.trial import spice_stages as stages
 from halfsplit.trial import typed
 from halfsplit.trial.sheet import Sheet, Wrong
 from halfsplit.trial.spice_junction import leak
@@ -17,6 +18,9 @@ __all__ = ["RENDERERS", "SETTABLE"]
 
 _OPEN = 1e9
 _BLOCKED = 0.003
+_TAKEN = {1: 5e-3, 2: 0.4e-3, 4: 0.8e-3}
+"""Comparators in a case -> what it takes from a supply of 5 V, A: LM311, LM393 and LM339, typical
+in their data sheets (from memory)."""
 
 
 def _comparator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
@@ -25,6 +29,7 @@ def _comparator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     if not isinstance(kind, ComparatorChip):
         raise TrialError(f"expected a comparator, got {part.kind!r} ({part.designator})")
     vcc, gnd = sheet.pin(part, kind.supply), sheet.pin(part, kind.ground)
+    stages.supply_current(sheet, part, vcc, gnd, _TAKEN[len(kind.units)] * sheet.factor(0.3))
     large = kind.name in ("LM111", "LM211", "LM311")
     for unit in kind.units:
         if any(pin in part.pins for pin in unit[1:]):

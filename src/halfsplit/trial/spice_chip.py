@@ -102,7 +102,9 @@ class _ChipWriter:
                 continue
             self._input(terminal)
         amps = self.kind.chip.icc.get(self.kind.family.name, 0.0) * 0.5e-3
-        stages.supply_current(self.sheet, self.chip, amps * self.sheet.factor(0.2))
+        stages.supply_current(
+            self.sheet, self.chip.part, self.chip.vcc, self.chip.gnd, amps * self.sheet.factor(0.2)
+        )
         self._inner_gates()
         for element in self.elements:
             if element in direct:

@@ -118,7 +118,8 @@ def _controller(sheet: Sheet, part: Part, wrong: Wrong, drivers: Drivers) -> Non
     )
     if not vcc:
         sheet.ohms(sheet.name("r", part, "nosupply"), chip.vcc, chip.gnd, 1e6)
-    stages.supply_current(sheet, chip, 0.03 if chip.family.name == "nmos" else 1e-3)
+    taken = 0.03 if chip.family.name == "nmos" else 1e-3
+    stages.supply_current(sheet, part, chip.vcc, chip.gnd, taken)
     dead = wrong.is_("dead")
     for pin in part.pins:
         role, node = part.roles.get(pin, ""), sheet.pin(part, pin)

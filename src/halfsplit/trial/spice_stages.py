@@ -148,16 +148,15 @@ def input_junction(sheet: Sheet, chip: Chip, key: str, base: str, collector: str
     input_diode(sheet, chip, key, pin)
 
 
-def supply_current(sheet: Sheet, chip: Chip, amps: float) -> None:
+def supply_current(sheet: Sheet, part: Part, vcc: str, gnd: str, amps: float) -> None:
     """What a chip takes besides the stages written: a junction and a resistor, for it is little
     at the half volt of an ohmmeter."""
     if amps < 1e-6:
         return
-    part = chip.part
     inside = sheet.inner(part, "icc")
     kind = models.diode(sheet, is_=1e-14, n=1.0, rs=0.0, bv=30.0)
-    sheet.add(f"{sheet.name('d', part, 'icc')} {chip.vcc} {inside} {kind}")
-    sheet.ohms(sheet.name("r", part, "icc"), inside, chip.gnd, 4.3 / amps)
+    sheet.add(f"{sheet.name('d', part, 'icc')} {vcc} {inside} {kind}")
+    sheet.ohms(sheet.name("r", part, "icc"), inside, gnd, 4.3 / amps)
 
 
 def _bipolar_input(sheet: Sheet, chip: Chip, key: str, pin: str, level: str, loads: float) -> None:
