@@ -157,6 +157,36 @@ def test_a_reset_held_low_is_known() -> None:
     assert np.isnan(other("one", "U1.2", "U1 1 shorted to ground"))
 
 
+PRESET = """
+rail +5 5V
+U1 74LS74 1=CLR 2=GND 3=GND 4=PRE 5=Q 6=NQ
+offsheet CLR drive 74LS
+offsheet PRE drive 74LS
+offsheet Q load 74LS 1
+state both CLR=low PRE=low
+state raced CLR=low PRE=low then CLR=high PRE=high
+state kept CLR=low PRE=low then CLR=high then PRE=high
+state cleared CLR=low PRE=low then CLR=high PRE=high then CLR=low then CLR=high
+"""
+
+
+def test_preset_and_clear_let_go_at_once_leave_what_nobody_knows() -> None:
+    """Function table of the SN74LS74A: with both low both outputs are high, which "does not persist
+    when PRE or CLR returns to its inactive level": the last to let go decides, or nobody knows."""
+    told = {
+        state: world(PRESET).volts(state, ["U1.5", "U1.6"])
+        for state in ("both", "raced", "kept", "cleared")
+    }
+    q, nq = np.transpose([told["raced"].mean[0], told["raced"].other[0]])
+    assert sorted(q > 2.7) == [False, True]
+    assert list(nq > 2.7) == list(q < 0.5)
+    assert (told["both"].mean[0] > 2.7).all()
+    for state, high in (("kept", 0), ("cleared", 1)):
+        assert np.isnan(told[state].other[0]).all()
+        assert told[state].mean[0, high] > 2.7
+        assert told[state].mean[0, 1 - high] < 0.5
+
+
 def test_words_that_mean_nothing_are_refused() -> None:
     """At the state's first use, with the place in the file or the names there are."""
     with pytest.raises(UnknownName, match=r"on|bare"):

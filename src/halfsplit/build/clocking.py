@@ -24,7 +24,7 @@ _NOWHERE = -2
 @dataclass(slots=True)
 class Bits:
     """Bits [K, B] of K clocked elements in B cases, whether each is known, what clock and data
-    were at the last solve, and whether the data was sure."""
+    were at the last solve, whether the data was sure, and whether both sides were forced."""
 
     circuit: Circuit
     elements: Sequence[ClockedAt]
@@ -33,6 +33,7 @@ class Bits:
     clock: Mask | None = None
     data: Mask | None = None
     sure: Mask | None = None
+    both: Mask | None = None
 
     @classmethod
     def at_power_up(cls, circuit: Circuit, elements: Sequence[ClockedAt], width: int) -> Bits:
@@ -48,8 +49,8 @@ class Bits:
 
     def take(self, columns: npt.NDArray[np.intp]) -> Bits:
         """Those of the cases ``columns``."""
-        last = (self.clock, self.data, self.sure)
-        clock, data, sure = (None if x is None else x[:, columns] for x in last)
+        last = (self.clock, self.data, self.sure, self.both)
+        clock, data, sure, both = (None if x is None else x[:, columns] for x in last)
         return replace(
             self,
             value=self.value[:, columns],
@@ -57,6 +58,7 @@ class Bits:
             clock=clock,
             data=data,
             sure=sure,
+            both=both,
         )
 
     def turned(self) -> Bits:
@@ -64,10 +66,13 @@ class Bits:
         return replace(self, value=np.where(self.known, self.value, ~self.value))
 
     def advance(self, v: Array, params: Sequence[Array]) -> Mask:
-        """Let the bits follow a solution ``v`` [N, B]; which columns changed [B]."""
+        """Let the bits follow a solution ``v`` [N, B]; which columns changed [B]. Preset and clear
+        let go at once leave a bit that nobody knows ("this configuration is nonstable", function
+        table of the SN74LS74A data sheet)."""
         width = v.shape[1]
         padded = np.concatenate((v, np.zeros((1, width))))
         clock, data = np.zeros_like(self.value), np.zeros_like(self.value)
+        both = np.zeros_like(self.value)
         value, known, sure = self.value.copy(), self.known.copy(), self._sure(padded, params)
         for k, at in enumerate(self.elements):
             levels = self._levels(at, padded, params, self.value[k], value[k])
@@ -80,16 +85,18 @@ class Bits:
                 take, new, certain = np.zeros(width, dtype=bool), data[k], sure[k]
             else:
                 take, new, certain = clock[k] & ~self.clock[k], self.data[k], self.sure[k]
+            high, low = (
+                _true(text or "0", levels, width) for text in (rule.force_high, rule.force_low)
+            )
+            both[k] = high & low
+            if self.both is not None:
+                known[k] &= ~self.both[k]
+            known[k] |= (take & certain) | high | low
             value[k] = np.where(take, new, value[k])
-            known[k] |= take & certain
-            for text, forced in ((rule.force_high, True), (rule.force_low, False)):
-                if text:
-                    now = _true(text, levels, width)
-                    value[k] = np.where(now, forced, value[k])
-                    known[k] |= now
+            value[k] = (value[k] | high) & ~low
         changed: Mask = (value != self.value).any(axis=0)
         self.value, self.known = value, known
-        self.clock, self.data, self.sure = clock, data, sure
+        self.clock, self.data, self.sure, self.both = clock, data, sure, both
         return changed
 
     def _sure(self, padded: Array, params: Sequence[Array]) -> Mask:

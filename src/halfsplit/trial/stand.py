@@ -236,6 +236,10 @@ class Stand:
         rng = np.random.default_rng([self.seed, zlib.crc32(state.name.encode())])
         held = {bit.source: float(rng.integers(0, 2)) for bit in bits}
         latched = {node: float(rng.choice(_EITHER)) for node in self._looped}
+        races = {
+            bit.source: float(side)
+            for bit, side in zip(bits, rng.integers(0, 2, len(bits)), strict=True)
+        }
         before: dict[str, float] | None = None
         moments = [self.netlist.settings(state, step) for step in state.steps]
         empty = dict.fromkeys(self.netlist.sheet.empty, _EMPTY)
@@ -251,7 +255,10 @@ class Stand:
                 if torn:
                     latched = {node: volts for node, volts in latched.items() if node not in torn}
                     latched[str(rng.choice(torn))] = float(rng.choice(_EITHER))
-                after = {bit.source: _next(bit, held[bit.source], before, now) for bit in bits}
+                after = {
+                    bit.source: _next(bit, held[bit.source], races[bit.source], before, now)
+                    for bit in bits
+                }
                 before = now
                 if after == held and not torn:
                     break
@@ -308,16 +315,18 @@ class Stand:
         return differing
 
 
-def _next(bit: Bit, held: float, before: dict[str, float] | None, now: dict[str, float]) -> float:
-    """The bit after a solve, given the one before."""
+def _next(
+    bit: Bit, held: float, race: float, before: dict[str, float] | None, now: dict[str, float]
+) -> float:
+    """The bit after a solve, given the one before; ``race`` is what preset and clear at once leave
+    when both let go."""
 
     def on(node: str, where: dict[str, float] | None) -> bool:
         return bool(node) and where is not None and where.get(node, 0.0) > 0.5
 
-    if on(bit.force_high, now):
-        return 1.0
-    if on(bit.force_low, now):
-        return 0.0
+    high, low = on(bit.force_high, now), on(bit.force_low, now)
+    if high or low:
+        return race if high and low else float(high)
     if bit.edge:
         rose = before is not None and not on(bit.clock, before) and on(bit.clock, now)
         return float(on(bit.data, before)) if rose else held
