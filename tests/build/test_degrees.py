@@ -28,6 +28,25 @@ R5 4k7 5% +5 OUT
 state on
 """
 
+LEAK = """board "leak"
+rail +5 5V 1%
+R1 14k 1% +5 REF
+R2 11k 1% REF GND
+R3 4k7 1% +5 SIG
+C1 electrolytic 10u SIG GND
+U1 LM393 3=REF 2=SIG 1=OUT
+R5 4k7 5% +5 OUT
+state on
+"""
+
+LOAD = """board "load"
+rail +5 5V 0.01%
+R1 1 1% +5 OUT
+C1 electrolytic 10u OUT GND
+L1 winding 100 OUT GND
+state on
+"""
+
 GATE = """board "gate"
 rail +5 5V 5%
 U1 controller supply 40=+5 ground 20=GND out 1=A 2=B
@@ -123,6 +142,34 @@ def test_a_comparator_whose_input_floats_or_lies_on_the_other_has_both_answers(f
     spreads = numbers.spread[at, 0], numbers.other_spread[at, 0]
     assert max(spreads) < 0.4
     assert min(spreads) < 0.1
+
+
+def test_a_leak_of_unsure_size_gives_a_comparator_both_answers_and_no_wide_spread() -> None:
+    """A slight leak, g S, takes SIG to 5/(1 + 4700 g) V: above the 2.2 V of REF as it is, and half
+    a standard deviation worse below them."""
+    board = world(LEAK)
+    at = row(board, "C1 leaky, slightly")
+    numbers = board.volts("on", ["net OUT", "net SIG"])
+    g = (5.0 / numbers.mean[at, 1] - 1.0) / 4700.0
+    assert numbers.mean[at, 1] > 2.3
+    assert 5.0 / (1.0 + 4700.0 * g * 3.5**0.5) < 2.1
+    assert numbers.mean[at, 0] < 0.4
+    assert numbers.other[at, 0] > 4.5
+    assert numbers.spread[at, 0] < 0.1
+
+
+def test_a_current_is_as_unsure_as_the_size_of_the_fault() -> None:
+    """On paper: a short of g S leaves 5/(1 + g + 0.01) V at 100 ohm; half a standard deviation of
+    g is a factor of 1.87. A part's own tolerances are some 8 %."""
+    board = world(LOAD)
+    numbers = board.current("on", ["L1"])
+    at = row(board, "C1 short, slightly")
+    amperes = numbers.mean[at, 0]
+    g = 0.05 / amperes - 1.01
+    steps = [0.05 / (1.01 + g * 3.5**k) - amperes for k in (-0.5, 0.5)]
+    within = np.hypot(np.sqrt(np.mean(np.square(steps))), 0.08 * amperes + 1e-4)
+    assert numbers.spread[at, 0] == pytest.approx(within, rel=0.05)
+    assert numbers.spread[at, 0] > 0.2 * amperes
 
 
 def test_the_leg_of_an_open_input_beside_a_low_one_may_read_low() -> None:

@@ -66,6 +66,22 @@ def player(board: Board, bench: Bench, fault: Fault = GOOD, hand: Hand = STEADY)
     return Player(board, fault, 5, bench, hand)
 
 
+def test_a_logic_probe_lights_nothing_where_nothing_holds(bench: Bench) -> None:
+    """The input of a comparator behind an open joint: a meter of 10 megohm takes it to ground, a
+    probe of a megohm rests it between the levels (common practice, no source), and a driven leg
+    reads as before."""
+    board = read_board(
+        'board "X"\nrail +5 5V\nU1 LM393 3=R 2=S 1=OUT\nR1 10k +5 R\nR2 10k R GND\n'
+        "R3 1k S GND\nR4 4k7 +5 OUT\nstate on\n",
+        PartsVocabulary(),
+    )
+    there = player(board, bench, pin_fault("joint", "joint open", "U1.2"))
+    assert float(there.answer(Check(kind="volts", places=("U1.2",), state="on"))) < 0.8
+    levels = {pin: there.answer(Check(kind="level", places=(pin,), state="on"))
+              for pin in ("U1.2", "U1.2/pad", "U1.3")}  # fmt: skip
+    assert levels == {"U1.2": "undefined", "U1.2/pad": "low", "U1.3": "high"}
+
+
 def test_volts_in_every_state(board: Board, bench: Bench) -> None:
     """OC into a base: 0.7 V off, 0.1 V on; the transistor inverts (textbook saturation)."""
     there = player(board, bench)

@@ -193,6 +193,7 @@ class Compiled:
         done = self.result(state)
         count, width = len(self.faults), len(designators)
         mean, other = np.zeros((count, width)), np.full((count, width), np.nan)
+        flow = np.zeros((count, width))
         for c, designator in enumerate(designators):
             part = self.board.part(designator)
             reading = self.assembly.kinds[designator].current(part) if part else None
@@ -206,12 +207,13 @@ class Compiled:
             row = list(self.watched).index(designator)
             mean[:, c] = reading.sign * done.currents[row]
             other[:, c] = reading.sign * done.other_currents[row]
+            flow[:, c] = done.flow[row]
         unresolved = ~np.isfinite(mean)
         return Numbers(
             mean=mean,
-            spread=_CURRENT_SHARE * np.abs(mean) + _CURRENT_LEAST,
+            spread=np.hypot(_CURRENT_SHARE * np.abs(mean) + _CURRENT_LEAST, flow),
             other=other,
-            other_spread=_CURRENT_SHARE * np.abs(other) + _CURRENT_LEAST,
+            other_spread=np.hypot(_CURRENT_SHARE * np.abs(other) + _CURRENT_LEAST, flow),
             floating=np.zeros_like(unresolved),
             unresolved=unresolved,
         )

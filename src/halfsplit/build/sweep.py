@@ -17,7 +17,7 @@ import numpy.typing as npt
 from halfsplit.build.aim import aimed
 from halfsplit.build.assemble import Assembly
 from halfsplit.build.clocking import Bits
-from halfsplit.build.edges import Levels, hold, holding, moved_across, turned_levels
+from halfsplit.build.edges import Levels, columns_of, hold, holding, over_edges, turned_levels
 from halfsplit.build.overlays import Overlays, lay_over, layer
 from halfsplit.build.overload import BETWEEN, driven_hard
 from halfsplit.build.parameters import (
@@ -30,6 +30,7 @@ from halfsplit.build.power_on import empty_capacitors
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
 from halfsplit.build.tolerance import Drawn, Tolerances
+from halfsplit.build.watched import Watched
 from halfsplit.frozen import dataclass
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.hysteresis import other_side
@@ -59,7 +60,8 @@ class StateResult:
     ``nominal`` [N, F], ``spread`` [N, F] one standard deviation by tolerance, ``other`` [N, F] a
     second stable solution, ``other_spread`` [N, F] that about it, both else not-a-number, ``ohms``
     [N, F] source resistance, ``resolved`` [F];
-    ``currents`` and ``other_currents`` [K, F] into the first terminal of the K watched elements.
+    ``currents`` and ``other_currents`` [K, F] into the first terminal of the K watched elements,
+    ``flow`` [K, F] one standard deviation of them by not knowing how bad a fault is.
     """
 
     nominal: Array
@@ -70,6 +72,7 @@ class StateResult:
     resolved: Mask
     currents: Array
     other_currents: Array
+    flow: Array
 
 
 @dataclass(slots=True)
@@ -115,8 +118,8 @@ class Sweep:
         watched: Sequence[tuple[str, str]] = (),
         like: Sweep | None = None,
     ) -> None:
-        self.watched = [assembly.circuit.where[key] for key in watched]
         self.assembly, self.circuit = assembly, assembly.circuit
+        self.watched = Watched(self.circuit, [self.circuit.where[key] for key in watched])
         self.loops = gate_loops(self.circuit)
         self.sides = (1.0, -1.0) if self.loops else (1.0,)
         distinct = list(dict.fromkeys(faults))
@@ -189,8 +192,8 @@ class Sweep:
         v, resolved = walk.v[-1][-1], walk.resolved
         linear = Linear(self.circuit, np.nan_to_num(v), walk.params)
         ohms = linear.ohms()
-        degrees, other = self._degrees(steps, overlays, walk, good[0])
-        held, held_other = self._over_edges(walk, ohms, other)
+        degrees, flow, other = self._degrees(steps, overlays, walk, good[0])
+        held, held_other = over_edges(self.circuit, np.nan_to_num(v), walk.params, ohms, other)
         over = layer(steps[-1], overlays, walk.bits)
         if held:
             params = [each.copy() for each in walk.params]
@@ -227,43 +230,10 @@ class Sweep:
         other_spread = np.hypot(other_spread, degrees)
         other_spread[:, hot] = np.maximum(other_spread[:, hot], spread[:, hot])
         nominal = np.where(resolved, v, np.nan)
-        currents = self._currents(v, walk.params), self._currents(other, walk.params)
+        currents = self.watched.currents(v, walk.params), self.watched.currents(other, walk.params)
         other[np.abs(other - v) < 1e-3] = np.nan
         other_spread[np.isnan(other)] = np.nan
-        return (nominal, spread, other, other_spread, ohms, resolved, *currents)
-
-    def _over_edges(self, walk: _Walk, ohms: Array, other: Array) -> tuple[Levels, Levels]:
-        """Put the answers of the comparators on an edge into ``other`` [N, B], where it is free:
-        which ones turned over, and what they give at the solutions and there."""
-        v = np.nan_to_num(walk.v[-1][-1])
-        edge, across = moved_across(self.circuit, v, ohms, walk.params)
-        if not edge.size:
-            return {}, {}
-        there, _ = persist(self.circuit, across, v[:, edge])
-        free = np.flatnonzero(np.isnan(other[:, edge]).all(axis=0) & there.resolved)
-        other[:, edge[free]] = there.v[:, free]
-        own = take_columns(walk.params, edge[free])
-        ends = turned_levels(
-            self.circuit,
-            (v[:, edge[free]], own),
-            (there.v[:, free], take_columns(across, free)),
-        )
-        found: tuple[dict[int, Array], dict[int, Array]] = ({}, {})
-        for levels, into in zip(ends, found, strict=True):
-            for number, level in levels.items():
-                into[number] = np.full((level.shape[0], v.shape[1]), np.nan)
-                into[number][:, edge[free]] = level
-        return found
-
-    def _currents(self, v: Array, params: Sequence[Array]) -> Array:
-        """[K, B] currents of the watched elements at ``v`` [N, B]."""
-        padded = np.concatenate((v, np.zeros((1, v.shape[1]))))
-        found = np.empty((len(self.watched), v.shape[1]))
-        for k, (group, member) in enumerate(self.watched):
-            at = self.circuit.groups[group]
-            here = padded[at.nodes[:, member]][:, None, :]
-            found[k] = at.law.evaluate(here, params[group][:, member][:, None, :], False)[0][0, 0]
-        return found
+        return (nominal, spread, other, other_spread, ohms, resolved, *currents, flow)
 
     def _walk(
         self,
@@ -331,38 +301,52 @@ class Sweep:
         overlays: Sequence[Overlay],
         walk: _Walk,
         guide: _Walk,
-    ) -> tuple[Array, Array]:
-        """What not knowing how bad a fault is does: [N, B] standard deviation, and [N, B] the
-        whole other solution (else not-a-number) where a milder or worse version turns something
-        over, by more than :data:`_TURNED`."""
+    ) -> tuple[Array, Array, Array]:
+        """What not knowing how bad a fault is does: [N, B] standard deviation, [K, B] that of the
+        watched currents, and [N, B] the whole other solution (else not-a-number) where a milder or
+        worse version turns something over: a comparator, or what stores by more than
+        :data:`_TURNED`."""
         v = walk.v[-1][-1]
         spread, other = np.zeros_like(v), np.full_like(v, np.nan)
+        amperes = self.watched.currents(v, walk.params)
+        flow = np.zeros_like(amperes)
         pairs = [self.versions.get(what) for what in overlays]
         soft = np.asarray([k for k, pair in enumerate(pairs) if pair], dtype=np.intp)
         most = np.full(soft.size, _TURNED)
         again = self._near_memory(walk, guide, soft)
         for side in (0, 1):
             what = [pair[side] for pair in pairs if pair]
-            new = v[:, soft].copy()
+            new, now = v[:, soft].copy(), amperes[:, soft].copy()
             held = np.flatnonzero(~again)
             if held.size:
                 params = self._laid(steps[-1], [what[k] for k in held])
                 walk.bits.take(soft[held]).write(params, slice(None))
-                done, _ = persist(self.circuit, params, np.nan_to_num(v[:, soft[held]]))
-                new[:, held] = done.v
+                before = np.nan_to_num(v[:, soft[held]])
+                new[:, held] = persist(self.circuit, params, before)[0].v
+                own = take_columns(walk.params, soft[held])
+                levels, _ = turned_levels(self.circuit, (before, own), (new[:, held], params))
+                over = columns_of(levels)
+                if over.size:
+                    other[:, soft[held[over]]] = new[:, held[over]]
+                    hold(self.circuit, params, levels)
+                    some = take_columns(params, over)
+                    new[:, held[over]] = persist(self.circuit, some, before[:, over])[0].v
+                now[:, held] = self.watched.currents(new[:, held], params)
             anew = np.flatnonzero(again)
             if anew.size:
-                new[:, anew] = self._walk(
-                    steps, [what[k] for k in anew], guide, self.sides[0]
-                ).last.v
+                there = self._walk(steps, [what[k] for k in anew], guide, self.sides[0])
+                new[:, anew] = there.last.v
+                now[:, anew] = self.watched.currents(there.last.v, there.params)
             step = np.nan_to_num(new - v[:, soft])
             size = np.abs(step).max(axis=0, initial=0.0)
             turned = again & (size > _TURNED)
             spread[:, soft] += 0.5 * np.where(turned, 0.0, step) ** 2
+            more = np.nan_to_num(now - amperes[:, soft])
+            flow[:, soft] += 0.5 * np.where(turned, 0.0, more) ** 2
             larger = turned & (size > most)
             other[:, soft[larger]] = new[:, larger]
             most = np.maximum(most, size)
-        return np.sqrt(spread), other
+        return np.sqrt(spread), np.sqrt(flow), other
 
     def _near_memory(self, walk: _Walk, guide: _Walk, columns: Index) -> Mask:
         """Which columns move a pin of a clocked element, or store another bit than a good board."""

@@ -205,12 +205,13 @@ class Player:
         return "beeps" if beeps != self._slips(rng) else "silent"
 
     def _level(self, check: Check, rng: np.random.Generator) -> str:
-        true = self.stand.volts(check.places[0], check.state)
+        low, high = self.levels(self._net(check.places[0]))
+        true = self.stand.probed(check.places[0], check.state, 0.5 * (low + high))
         if true is None:
             return self._cannot()
         if self._slips(rng):
             return str(rng.choice(_LEVELS))
-        return _three(true, *self.levels(self._net(check.places[0])), _LEVELS)
+        return _three(true, low, high, _LEVELS)
 
     def _symptom(self, check: Check, rng: np.random.Generator) -> str:
         output = next((one for one in self.board.outputs if one.name == check.places[0]), None)

@@ -25,6 +25,9 @@ __all__ = ["OFF", "Sheet", "Wrong"]
 
 OFF = 1e12
 """Ohms of what is not there: a supply unplugged, a pin let go."""
+_CUT = 1e9
+"""Ohms over a cracked joint or track: a surface must keep 1e8 in damp heat (85 °C, 85 %: the limit
+of IPC J-STD-004, from memory), and has ten times that on a bench (judgement)."""
 
 _OPTIONS = ".options gmin=1e-12 reltol=1e-4 abstol=1e-11 vntol=1e-5 itl1=300 itl2=100 gminsteps=10"
 
@@ -209,10 +212,10 @@ class Sheet:
         if where in ("joint", "contact"):
             also: tuple[dict[tuple[str, str], str], ...]
             also = () if where == "contact" else (self._tails,)
-            self._cut(fault, {"open": 1e8, "resistive": self._poor()}, number, also)
+            self._cut(fault, {"open": _CUT, "resistive": self._poor()}, number, also)
         elif where == "track":
             also = (self._tails, self._pads)
-            self._cut(fault, {"broken": 1e9, "resistive": self._poor()}, number, also)
+            self._cut(fault, {"broken": _CUT, "resistive": self._poor()}, number, also)
         elif where == "bridge" and len(fault.pins) == 2:
             a, b = (self.pad(ref.designator, ref.pin) for ref in fault.pins)
             self.ohms(f"r_bridge{number or ''}", a, b, self.near(0.5, 0.5))

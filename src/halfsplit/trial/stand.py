@@ -23,6 +23,9 @@ from halfsplit.trial.spice_chip import Bit
 __all__ = ["Bench", "Stand"]
 
 _METER = 10e6
+_PROBE = 1e6
+"""A logic probe: so many ohms, to a voltage between the levels, so that an open place lights
+neither lamp (common practice, no source)."""
 _RANGES = (200.0, 2e3, 20e3, 200e3, 2e6, 20e6)
 """Full scale of the ohms ranges, ohm."""
 _OHMS_VOLTS = 0.4
@@ -89,15 +92,11 @@ class Stand:
     def volts(self, place: str, state: str, *, out: str = "") -> float | None:
         """DC volts to ground at a place with a 10 MΩ meter on it, a connector ``out``. Raises
         :class:`PlaceError`."""
-        node = self.node(place)
-        if node == "0":
-            return 0.0
-        key = ("volts", node, state, out)
-        if key not in self._kept:
-            pulled = self.netlist.taken_out(out)
-            found = self._in_state(state, (node,), {**pulled, f"r_meter_{node}": _METER})
-            self._kept[key] = None if found is None else found.get(node)
-        return self._kept[key]
+        return self._held_at(place, state, out, _METER, 0.0)
+
+    def probed(self, place: str, state: str, between: float) -> float | None:
+        """Volts at a place with a logic probe on it that rests ``between`` the levels."""
+        return self._held_at(place, state, "", _PROBE, between)
 
     def unloaded(self, state: str) -> dict[str, float] | None:
         """Net -> volts of every net in a state, no meter on; ``None`` when not converged."""
@@ -207,6 +206,18 @@ class Stand:
             return None
         return found["red"] - found.get("black", 0.0)
 
+    def _held_at(self, place: str, state: str, out: str, ohms: float, rest: float) -> float | None:
+        """Volts at a place that an instrument pulls to ``rest`` V through ``ohms``."""
+        node = self.node(place)
+        if node == "0":
+            return 0.0
+        key = ("volts", node, state, out, f"{ohms:g}", f"{rest:g}")
+        if key not in self._kept:
+            meter = {f"r_meter_{node}": ohms, "v_meter": rest}
+            found = self._in_state(state, (node,), {**self.netlist.taken_out(out), **meter})
+            self._kept[key] = None if found is None else found.get(node)
+        return self._kept[key]
+
     def _in_state(
         self, name: str, wanted: tuple[str, ...], more: dict[str, float] | None = None
     ) -> dict[str, float] | None:
@@ -271,10 +282,12 @@ class Stand:
         if self.bench.holder.get("on") is not self or latched != self._held:
             self._held, self.bench.holder["on"] = latched, self
             extra = [f".nodeset v({node})={volts:g}" for node, volts in latched.items()]
-            extra += [f"r_meter_{node} {node} 0 {OFF:g}" for node in self._spots]
+            extra += [f"r_meter_{node} {node} meter {OFF:g}" for node in self._spots]
+            extra.append("v_meter meter 0 0")
             self.bench.on.load(self.netlist.sheet.text(extra))
             self._loaded["on"] = {
-                **self.netlist.sheet.knobs, **{f"r_meter_{node}": OFF for node in self._spots}
+                **self.netlist.sheet.knobs, **{f"r_meter_{node}": OFF for node in self._spots},
+                "v_meter": 0.0,
             }  # fmt: skip
         return self.bench.on.solve(self._altered("on", changes), wanted)
 
@@ -309,6 +322,7 @@ class Stand:
             name: OFF for name, value in stands.items()
             if name.startswith(("r_meter_", "r_red_", "r_black_")) and value != OFF
         }  # fmt: skip
+        rest |= {"v_meter": 0.0} if "v_meter" in stands else {}
         target = {**rest, **changes}
         differing = {name: value for name, value in target.items() if stands.get(name) != value}
         stands.update(differing)
