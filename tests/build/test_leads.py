@@ -1,5 +1,5 @@
 """A supply or ground lead that is open inside a chip: the leg still reads its net, and the chip
-stands on what its inputs let through their diodes.
+stands on what its inputs let through their diodes. An open enable switches a bus chip off.
 
 A 74LS input has a clamp diode from the chip's ground (SN74LS00 data sheet, schematic), a 74HC input
 one to either supply (74HC00 data sheet, from memory), by which a CMOS chip without supply is
@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 import pytest
 from tests.build.worlds import number, volts, world
-from tests.trial.bench import part_fault
+from tests.trial.bench import part_fault, pin_fault
 
 from halfsplit.trial.stand import Bench, Stand
 
@@ -32,6 +32,15 @@ offsheet A drive 74HC
 offsheet B drive 74HC
 state one A=high B=low
 state none A=low B=low
+"""
+BUS = """
+rail +5 5V ohms=0.001
+U1 74LS373 3=H 4=L 7=H 2=QH 5=QL 6=QR 11=+5 1=GND
+U2 74LS00 1=QH 2=QL 3=Z
+R1 47k QR GND
+offsheet H drive 74LS
+offsheet L drive 74LS
+state on H=high L=low
 """
 
 
@@ -83,6 +92,23 @@ def test_a_cmos_chip_without_supply_lives_on_a_high_input(bench: Bench) -> None:
         assert true is not None
         assert least < true < most
         assert volts(CMOS, state, "U1.3", fault.id) == pytest.approx(true, abs=0.25)
+
+
+@pytest.mark.spice
+def test_an_open_enable_lets_the_bus_float(bench: Bench) -> None:
+    """An open TTL input is high (common practice), so the outputs of a 74LS373 with its output
+    control open are off: what is left is 20 uA at most (data sheet, I OZ), and the inputs behind
+    stand where open inputs stand."""
+    board = world(BUS).board
+    fault = pin_fault("joint", "joint open", "U1.1")
+    stand = Stand(board, fault, 1, bench)
+    for place in ("U1.2", "U1.5"):
+        true = stand.volts(place, "on")
+        assert true is not None
+        assert 1.0 < true < 2.0
+        assert volts(BUS, "on", place, fault.id) == pytest.approx(true, abs=0.2)
+    held = volts(BUS, "on", "R1.1", fault.id)
+    assert abs(held) < 20e-6 * 47e3
 
 
 def test_each_lead_is_told_by_its_pin() -> None:

@@ -38,7 +38,10 @@ def test_as_every_law_says_by_itself() -> None:
         if isinstance(group.law, LogicOutput):
             seen, _ = group.law.logic(padded[group.nodes], p)
             text = group.law.enable if signal.enable else group.law.level
-            wanted = p[signal.offset] + p[signal.weight] * expression.evaluate(text, seen)
+            value = expression.evaluate(text, seen)
+            if signal.enable:
+                value = value**2 / (value**2 + (1.0 - value) ** 2)
+            wanted = p[signal.offset] + p[signal.weight] * value
             np.testing.assert_allclose(levels[row : row + count], wanted, rtol=1e-12)
         row += count
     assert row == len(levels)

@@ -332,7 +332,12 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     }
     value[n] = p[7], value[n + 1] = splat(0.0), value[n + 2] = splat(1.0);
     V h = p[3] + p[4] * logic(group->level, n, value, dh), en = p[5] + p[6];
-    if (group->enable[0] >= 0) en = p[5] + p[6] * logic(group->enable, n, value, den);
+    V sharper = splat(0.0);
+    if (group->enable[0] >= 0) {
+        V on = logic(group->enable, n, value, den), square = on * on, off = 1.0 - on;
+        V share = 1.0 / (square + off * off);
+        en = p[5] + p[6] * square * share, sharper = 2.0 * on * off * share * share;
+    }
     V wake_slope, wake = awake(vs, &wake_slope), power = sigmoid(4.0 * (vs - p[16])), leak = p[17];
     V power_s = power * (4.0 * (1.0 - power) * wake + wake_slope);
     power *= wake;
@@ -341,7 +346,7 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     I sinks = down_on != 0.0, gives = up_on != 0.0; /* most outputs do one of the two only */
     for (int k = 0; k < n; k++) {
         V by_h = p[4] * dh[k] * dx[k], by_en = splat(0.0);
-        if (group->enable[0] >= 0) by_en = p[6] * den[k] * dx[k];
+        if (group->enable[0] >= 0) by_en = p[6] * sharper * den[k] * dx[k];
         low_by[k] = power * ((1.0 - h) * by_en - en * by_h);
         up_by[k] = power * (h * by_en + en * by_h);
         sinks |= low_by[k] != 0.0, gives |= up_by[k] != 0.0;

@@ -16,7 +16,7 @@ from halfsplit.solve import expression
 from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.law import Array
 from halfsplit.solve.laws.analog import Comparator
-from halfsplit.solve.laws.logic import LogicOutput
+from halfsplit.solve.laws.logic import LogicOutput, switched
 from halfsplit.solve.smooth import sigmoid
 
 __all__ = ["Gates", "Signal", "signals_of"]
@@ -141,6 +141,8 @@ class Gates:
                 **dict(zip(law.inputs, inputs, strict=True)),
             }
             value = expression.evaluate(law.enable if signal.enable else law.level, levels)
+            if signal.enable:
+                value = switched(value)[0]
         else:
             names, here = law.parameters, padded[group.nodes]
             difference = here[3] - here[4] + p[names.index("vos")]
