@@ -140,6 +140,30 @@ def test_5_a_net_that_is_not_as_drawn_is_a_suspect_and_less_so_where_it_was_veri
     assert "drawing DRA" not in shares(compared)
 
 
+def test_a_fault_found_elsewhere_is_put_right_though_a_net_is_not_as_drawn() -> None:
+    """The board has worked as it is, so that a net drawn otherwise is no cause of trouble: what the
+    readings elsewhere prove is the repair, and the case is over when it is done."""
+    odd = [
+        (f"volts {place}", "2.3")
+        for place in ("U1.2 @hold", "R1.2 @hold", "U1.2 @idle", "Q1.b @idle")
+    ]
+    seen = [
+        DEAD,
+        ("volts R2.2 @hold", "4.97"),
+        ("volts Q2.b @hold", "4.97"),
+        ("volts Q2.c @hold", "24.0"),
+        ("volts Q2.e @hold", "0.0"),
+        *odd,
+    ]
+    wide = widen(case(boards.CHANNEL, *seen))
+    doubted = [
+        row for row, fault in enumerate(wide.world.faults) if "DRA is not as drawn" in fault.id
+    ]
+    assert wide.p[doubted].sum() > 0.9
+    assert shares(wide)["Q2"] > 0.9
+    assert verdict(more(case(boards.CHANNEL, *seen).repaired("Q2"), *RIGHT)).kind == "cured"
+
+
 def test_a_short_burns_the_fuse_before_it() -> None:
     world = case(boards.SUPPLY.replace("fuse 2A", "fuse 1A")).world
     names = [fault.id for fault in world.faults]

@@ -15,7 +15,9 @@ from halfsplit.build.assemble import Assembly, assemble
 from halfsplit.build.edges import ADRIFT
 from halfsplit.build.fault import Fault, PinRef, Place, Suspect
 from halfsplit.build.faultlist import FaultList, list_faults
+from halfsplit.build.held import Holders
 from halfsplit.build.misfit import Misfits
+from halfsplit.build.mos import nets_at_mos
 from halfsplit.build.parameters import (
     Overlay,
     base_parameters,
@@ -86,6 +88,7 @@ class Compiled:
     _diode: dict[MeterSource, Pairs] = field(default_factory=lambda: defaultdict(dict))
     _storage: dict[float, SmallSignal] = field(default_factory=dict)
     _sweep: Sweep | None = None
+    _holders: Holders | None = None
     _places: dict[str, Place] | None = None
     _cut: dict[PinRef, list[int]] | None = None
     _cuts: dict[tuple[str, PinRef], list[int]] | None = None
@@ -156,7 +159,7 @@ class Compiled:
         count, width = len(self.faults), len(places)
         mean, spread = np.zeros((count, width)), np.zeros((count, width))
         other, ohms = np.full((count, width), np.nan), np.zeros((count, width))
-        other_spread = np.zeros((count, width))
+        other_spread, least = np.zeros((count, width)), np.full((count, width), -np.inf)
         model, other_model = np.zeros((count, width)), np.zeros((count, width))
         misfits = Misfits(self.board, self.assembly.kinds)
         rows = np.arange(count)
@@ -174,8 +177,10 @@ class Compiled:
                 model[:, c] = misfits.of(net, mean[:, c])
                 other_model[:, c] = misfits.of(net, other[:, c])
                 ohms[:, c] = misfits.under_load(net, mean[:, c], ohms[:, c], METER_OHMS)
+                least[:, c] = self._holds().least(net, node, done, METER_OHMS)
         load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
-        mean, other = mean * load, other * load
+        pulled, other = mean * load, other * load
+        mean = np.maximum(pulled, least)
         spread = np.hypot(spread, model)
         unresolved = ~np.isfinite(mean)
         return Numbers(
@@ -183,9 +188,17 @@ class Compiled:
             spread=np.where(unresolved, np.nan, spread),
             other=other,
             other_spread=np.where(np.isnan(other), np.nan, np.hypot(other_spread, other_model)),
-            floating=ohms > ADRIFT,
+            floating=(ohms > ADRIFT) & ~(least > pulled),
             unresolved=unresolved,
         )
+
+    def _holds(self) -> Holders:
+        if self._holders is None:
+            parts = {part.designator: part.pins for part in self.board.parts}
+            legs = self.assembly.leg_node.items()
+            nets = {node: parts[ref.designator][ref.pin] for ref, node in legs}
+            self._holders = Holders(self.assembly.circuit, self.overlays, nets)
+        return self._holders
 
     def current(self, state: str, designators: Sequence[str]) -> Numbers:
         """See :class:`halfsplit.build.world.World`. Raises UnknownName for a part that has no
@@ -289,25 +302,9 @@ class Compiled:
     def thresholds(self, net: str) -> tuple[float, float]:
         """See :class:`halfsplit.build.world.World`. Levels: TTL 0.8/2.0 V (7400 series data
         sheets), HC 27 % and 63 % of the supply (1.35 V and 3.15 V at 4.5 V)."""
-        return (1.35, 3.15) if net in self._at_mos() else (0.8, 2.0)
-
-    def _at_mos(self) -> frozenset[str]:
-        """Nets at inputs whose threshold is a share of the supply."""
         if self._mos is None:
-            nodes = {
-                int(node)
-                for group in self.assembly.circuit.groups
-                if isinstance(group.law, LogicOutput)
-                for node in group.nodes[3:, group.base[group.law.parameters.index("rel")] > 0].flat
-            }
-            pins = {part.designator: part.pins for part in self.board.parts}
-            legs = self.assembly.leg_node.items()
-            self._mos = frozenset(
-                pins[ref.designator][ref.pin]
-                for ref, node in legs
-                if node in nodes and ref.pin in pins.get(ref.designator, ())
-            )
-        return self._mos
+            self._mos = nets_at_mos(self.board, self.assembly)
+        return (1.35, 3.15) if net in self._mos else (0.8, 2.0)
 
     def _steps(self, state: State) -> list[Overlay]:
         return [

@@ -33,6 +33,8 @@ REDRAWN, VERIFIED = 0.03, 0.1
 where a part on it was checked against the board (judgement, no source)."""
 SINGLES, PAIRS, COMING, NETS = 120, 400, 240, 4
 """Most of each shape that are kept."""
+BESIDE = 16
+"""Most faults that are weighed beside one net that is not as drawn."""
 UNLIKELY, LIKELY = 40, 480
 """The same of the first two, and of the third, when it was said to come and go."""
 
@@ -176,7 +178,8 @@ def _fitful(session: Session, prior: Array, most: int) -> list[tuple[Shape, floa
 
 
 def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
-    """A net that is not as drawn, with the fault that explains the readings elsewhere best."""
+    """Nets that are not as drawn, each with the faults that explain the readings elsewhere best:
+    the board has worked as it is, so a fault there is in any case."""
     world = session.world
     nets = {entry.number: nets_of(entry.check, world) for entry in session.entries}
     compared = {name.removeprefix(DRAWING) for name in session.done if name.startswith(DRAWING)}
@@ -186,16 +189,23 @@ def _redrawn(session: Session, prior: Array) -> list[tuple[Shape, float]]:
     }
     found = []
     for net in measured:
-        rest = [entry for entry in session.entries if net not in nets[entry.number]]
-        belief = posterior(prior, joint_of(rest, len(prior)))
+        rest = joint_of(
+            [entry for entry in session.entries if net not in nets[entry.number]], len(prior)
+        )
         blind = sum(
             float(np.log2(max(entry.likelihood[-1], 1e-300)))
             for entry in session.entries
             if net in nets[entry.number]
         )
-        first = int(np.argmax(belief[1:-1])) + 1
+        belief = posterior(prior, rest)[1:-1]
+        first = 1 + np.argsort(-belief, kind="stable")[:BESIDE]
         weight = REDRAWN * (VERIFIED if net in sure else 1.0) / len(measured)
-        score = blind + float(joint_of(rest, len(prior))[first] + np.log2(prior[first]))
-        found.append((score, Shape(how="drawing", first=first, net=net), weight))
+        score = blind + float(rest[first[0]] + np.log2(prior[first[0]]))
+        found.append((score, net, first.tolist(), weight))
     best = sorted(found, key=lambda one: -one[0])[:NETS]
-    return [(shape, weight * float(prior[shape.first])) for _, shape, weight in best]
+    return [
+        (Shape(how="drawing", first=row, net=net), weight * float(prior[row]))
+        for _, net, first, weight in best
+        for row in first
+        if prior[row] > 0.0
+    ]

@@ -53,6 +53,9 @@ LOOKS = 4
 """Most times that one symptom is looked at for what comes and goes."""
 SEEN = 0.95
 """Whoever used it has seen it come and go (judgement, no source)."""
+KNOWN = 0.8
+"""Share of what may be wrong beside a net that is not as drawn from which it is known (judgement,
+no source)."""
 TOGETHER = 24
 """Most pairs that are solved together, where both halves move a reading."""
 
@@ -131,12 +134,16 @@ def _bare(session: Session, wide: WideWorld) -> Session:
 
 def _led(session: Session, told: Session, wide: WideWorld) -> Session:
     """The session with every shape under the suspect of it that is likeliest to be wrong: two
-    faults are put right one after the other, and the surer one first."""
+    faults are put right one after the other, and the surer one first; a fault on a board that is
+    not as drawn is put right like any other, and the net is compared while no fault is known to be
+    most of what is wrong beside it."""
     index = {suspect.id: at for at, suspect in enumerate(wide.suspects)}
     ends = [[index[name] for name in _suspects(shape, wide.inner)] for shape in wide.left]
     share = np.zeros(len(wide.suspects))
     for at, each in enumerate(ends, 1):
         share[each] += told.p[at]
+    for net in {shape.net for shape in wide.left if shape.how == "drawing"}:
+        share[index[f"{DRAWING}{net}"]] *= KNOWN
     leader = [max(each, key=share.__getitem__) for each in ends]
     faults = tuple(
         fault if fault.suspect == wide.suspects[at].id
@@ -200,7 +207,7 @@ def _groups(wide: WideWorld) -> Indices:
 def _suspects(shape: Shape, inner: World) -> tuple[str, ...]:
     """Ids of the suspects, each of which puts a part of the shape right."""
     if shape.how == "drawing":
-        return (f"{DRAWING}{shape.net}",)
+        return f"{DRAWING}{shape.net}", inner.faults[shape.first].suspect
     rows = (shape.first, shape.second) if shape.how == "pair" else (shape.first,)
     return tuple(inner.faults[row].suspect for row in rows)
 
@@ -213,7 +220,7 @@ def _cured_at(shapes: Sequence[Shape], session: Session) -> Indices:
         ends = [int(at[shape.first])]
         if shape.how == "pair":
             ends.append(int(at[shape.second]))
-        found.append(max(ends) if all(ends) and shape.how != "drawing" else 0)
+        found.append(max(ends) if all(ends) else 0)
     return np.array([*found, 0], dtype=np.int64)
 
 
