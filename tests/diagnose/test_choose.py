@@ -45,7 +45,7 @@ def test_of_two_checks_nearly_as_good_the_one_with_the_better_second_comes_first
     """The figures of tests/belief/test_two_steps.py, the bench already switched on."""
     one, dull = check("level", "TP1", "run"), check("level", "TP4", "run")
     halves = check("volts", "TP2", "run"), check("volts", "TP3", "run")
-    quick = kind("level", {one: telling(1), dull: telling()}, cost=0.8, floor=0.002)
+    quick = kind("level", {one: telling(1), dull: telling()}, cost=0.42, floor=0.002)
     slow = kind("volts", {halves[0]: telling(1, 2), halves[1]: telling(1, 3)}, floor=0.002)
     session = start(world(FOUR), quick, slow).enter(dull, word("low"))
     outlook = look_ahead(session)

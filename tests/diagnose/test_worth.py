@@ -14,7 +14,7 @@ from halfsplit.build.compiled import compile_board
 from halfsplit.build.fault import HEALTHY
 from halfsplit.checks.kind import Limits
 from halfsplit.diagnose.cost import repair_cost
-from halfsplit.diagnose.outlook import look_ahead
+from halfsplit.diagnose.outlook import OVERLAP, look_ahead
 from halfsplit.diagnose.plan import plan
 from halfsplit.diagnose.protect import (
     MEDIUM,
@@ -117,7 +117,9 @@ def test_a_good_unit_is_not_put_together_with_what_may_kill_it() -> None:
         assert found.sum() == found[at]
         outlook = look_ahead(session)
         minutes = outlook.offers[at].minutes + outlook.offers[at].risk + outlook.setup_minutes[at]
-        assert outlook.score[at] == pytest.approx(outlook.bits[at] / (minutes + found[at]))
+        assert outlook.score[at] == pytest.approx(
+            outlook.bits[at] / (minutes + found[at] + OVERLAP)
+        )
     assert risks[0] > 2.0 * risks[1] > 0.0
     rare = "\n".join(
         f"{line.split(';')[0]}; irreplaceable; spare; socketed" if line.startswith("U1 ") else line

@@ -64,8 +64,7 @@ def giving_up(session: Session) -> float:
 def check_first(session: Session, outlook: Outlook) -> tuple[int, float] | None:
     """The check that is worth taking before the likeliest repair, and the minutes it saves on
     average beyond its own; ``None`` when none is."""
-    own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in outlook.offers])
-    paid = own + exposure(session, outlook.offers) + outlook.setup_minutes
+    paid = _paid(session, outlook)
     useful = np.flatnonzero(outlook.exact & outlook.unanswered & (outlook.bits > 0.0))
     if not len(useful):
         return None
@@ -83,13 +82,20 @@ def overdone(session: Session, outlook: Outlook) -> tuple[float, float] | None:
     """Where going on measuring no longer pays: the minutes until it is known what is wrong, at the
     best rate of bits a minute that any check has now, and those that knowing would save against
     repairing in order or giving up; ``None`` while it pays."""
-    rate = float(outlook.score[outlook.exact].max(initial=0.0))
+    rates = outlook.bits / _paid(session, outlook)
+    rate = float(rates[outlook.exact & outlook.unanswered].max(initial=0.0))
     shares = session.by_suspect()
     service, costs = giving_up(session), _costs(session)
     now = float(cost_of_order(shares[:-1], costs, service))
     known = float(shares[:-1] @ np.minimum(costs, service)) + float(shares[-1]) * service
     to_go, saved = entropy(shares) / max(rate, 1e-9), now - known
     return (to_go, saved) if to_go > saved else None
+
+
+def _paid(session: Session, outlook: Outlook) -> Array:
+    """[C] minutes of each check from here, risk counted in."""
+    own = np.array([max(offer.minutes, SHORTEST) + offer.risk for offer in outlook.offers])
+    return np.asarray(own + exposure(session, outlook.offers) + outlook.setup_minutes)
 
 
 def _costs(session: Session) -> Array:

@@ -20,7 +20,7 @@ from halfsplit.diagnose.session import Session
 from halfsplit.diagnose.standing import CAREFUL, Standing, change_minutes
 from halfsplit.frozen import dataclass
 
-__all__ = ["LITTLE", "Outlook", "look_ahead", "standing_of"]
+__all__ = ["LITTLE", "Outlook", "look_ahead", "overlaps", "standing_of"]
 
 LITTLE = 0.02
 """Bits about what to repair: a check that tells less is not worth the walk to the bench."""
@@ -31,12 +31,19 @@ REPEATED = frozenset({"continuity"})
 SHORTEST = 0.1
 """Minutes: no check is quicker."""
 
+OVERLAP = 2.0
+"""Minutes added to each check's own where checks are ranked: what small ones tell overlaps, and by
+gain a minute alone too many are made (chosen by trial: docs/trial.md)."""
+
+CURES = frozenset({"reseat"})
+"""Kinds of check that may cure what they ask about: none of that is lost to what others tell."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Outlook:
     """C checks. ``bits`` [C] about what to repair, ``exact`` [C] or an upper bound of it,
-    ``setup_minutes`` [C] to change the bench, ``score`` [C] bits per minute and zero where the
-    check has been answered, ``unanswered`` [C]."""
+    ``setup_minutes`` [C] to change the bench, ``score`` [C] bits per minute, :data:`OVERLAP`
+    counted in, and zero where the check has been answered, ``unanswered`` [C]."""
 
     offers: tuple[Offer, ...]
     tables: Tables
@@ -60,7 +67,7 @@ def look_ahead(session: Session) -> Outlook:
     answered, now = session.answered(), standing_of(session)
     setup = _changes(session, offers, now)
     ids, steady = _standing_facts(found)
-    own = steady + exposure(session, offers)
+    own = steady + exposure(session, offers) + overlaps(offers)
     again = session.catalogue.again
     unanswered = np.array(
         [
@@ -93,6 +100,11 @@ def _times(offer: Offer) -> int:
     """How often a check may tell something: one of two words that is quickly had is worth having
     again where a slip would explain it, which its table knows."""
     return 2 if offer.check.kind in REPEATED else 1
+
+
+def overlaps(offers: Sequence[Offer]) -> Array:
+    """[C] minutes that each check is put back by in the ranking, for what others tell as well."""
+    return np.array([0.0 if offer.check.kind in CURES else OVERLAP for offer in offers])
 
 
 @lru_cache(maxsize=8)

@@ -8,7 +8,7 @@ import numpy as np
 
 from halfsplit.belief.posterior import normalise
 from halfsplit.belief.two_steps import two_step_rates
-from halfsplit.diagnose.outlook import SHORTEST, Outlook
+from halfsplit.diagnose.outlook import SHORTEST, Outlook, overlaps
 from halfsplit.diagnose.session import Session
 
 __all__ = ["better_two_ahead"]
@@ -39,7 +39,7 @@ def better_two_ahead(session: Session, outlook: Outlook, order: Sequence[int]) -
         outlook.tables,
         near,
         order[:THEN],
-        own + outlook.setup_minutes,
+        own + outlook.setup_minutes + overlaps(outlook.offers),
     )
     best = int(np.argmax(rates))
     return near[best] if rates[best] > CLEARLY * rates[0] else None
