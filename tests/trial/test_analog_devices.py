@@ -3,6 +3,8 @@
 Limits are those of the manufacturers' data sheets, from memory unless said otherwise.
 """
 
+import math
+import statistics
 from collections.abc import Iterator
 
 import pytest
@@ -175,6 +177,19 @@ def test_transistors_of_an_array_mirror_a_current(simulator: Simulator) -> None:
     _, found = solved(simulator, made, 1, ["i_a 0 {A} 1m", "v_b {B} 0 2"])
     assert 0.6 < found["A"] < 0.8
     assert -found["v_b#branch"] == pytest.approx(1e-3, rel=0.1)
+
+
+def test_transistors_of_an_array_match(simulator: Simulator) -> None:
+    """CA3046 data sheet: V BE of a pair differ by 0.45 mV typical, 5 mV at most, which is a factor
+    exp(V/26 mV) of their currents."""
+    made = board("U1 CA3046 1=A 2=A 3=GND 5=B 4=A 13=GND")
+    apart = []
+    for seed in range(24):
+        _, found = solved(simulator, made, seed, ["i_a 0 {A} 1m", "v_b {B} 0 0.75"])
+        amps = -found["v_b#branch"] * (1.0 + 2.0 / 110.0) / 1e-3
+        apart.append(abs(25.9e-3 * math.log(amps)))
+    assert max(apart) < 5e-3
+    assert 0.1e-3 < statistics.median(apart) < 1e-3
 
 
 def test_a_segment_drops_as_a_red_led(simulator: Simulator) -> None:

@@ -18,9 +18,13 @@ __all__ = ["ArrayTransistor", "Process"]
 
 _ROW = "Transistor bipolar"
 _BR = 1.0
+_MATCH = 0.0007
+"""Of V BE, by which each transistor of a die is off the others: two of them by 0.7 mV (CA3046 data
+sheet: 0.45 mV typical, which is two thirds of a standard deviation; 5 mV at most)."""
 _SPREADS = {
     "is_": Spread(relative=0.2, shape="log", together="die"),
     "bf": Spread(relative=0.3, shape="log", together="die"),
+    "n": Spread(relative=_MATCH, shape="normal"),
 }
 
 

@@ -9,6 +9,7 @@ from halfsplit.board.vocabulary import KindWord, PinWord
 from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, terminal
 from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts._supply import supply_elements
 from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.analog import Comparator
@@ -20,6 +21,7 @@ _ROW = "Microcircuit linear"
 _SHEET = "datasheet, from memory"
 _FAR_OFF = 0.1
 """Offset of a failed input stage, volt: assumed."""
+_TAKEN_SPREAD = Spread(relative=0.3, shape="log")
 _LEAKY = 1e-5
 """A leaky input, S: what a few hundred kilohm before it feel."""
 
@@ -38,6 +40,10 @@ class ComparatorChip(BaseKind):
     """Input bias, A out of each input."""
     offset: float
     """Largest offset, V."""
+    taken: float
+    """Supply current of the whole case at 5 V, A (typical)."""
+    negative: str
+    """The pin by which that leaves."""
 
     def elements(self, part: Part) -> Sequence[Element]:
         substrate = tuple(
@@ -50,7 +56,9 @@ class ComparatorChip(BaseKind):
             )
             for _, out, _, _ in self._used(part)
         )
-        return substrate + tuple(
+        ends = (terminal(part, pin) for pin in (self.supply, self.negative))
+        own = supply_elements("icc", *ends, self.taken, _TAKEN_SPREAD) if substrate else ()
+        comparators = (
             Element(
                 name=f"u{letter}",
                 law=Comparator(),
@@ -71,6 +79,7 @@ class ComparatorChip(BaseKind):
             )
             for letter, out, plus, minus in self._used(part)
         )  # fmt: skip
+        return (*substrate, *own, *comparators)
 
     def modes(self, part: Part) -> Sequence[Mode]:
         used = self._used(part)
@@ -149,6 +158,7 @@ def _several(
     _, out, plus, minus = units[0]
     return ComparatorChip(
         units=units, supply=supply, ground=ground, sink=16e-3, ohms=32.0, bias=25e-9, offset=5e-3,
+        taken=0.2e-3 * len(units), negative=ground,
         word=KindWord(
             name=name, title=f"Comparator, {title}, open collector",
             pins=_pin_words(pins, units, supply, ground), supply_volts=(2.0, 36.0),
@@ -161,6 +171,7 @@ def _several(
 def _single(name: str) -> ComparatorChip:
     return ComparatorChip(
         units=_SINGLE, supply="8", ground="1", sink=100e-3, ohms=13.0, bias=100e-9, offset=7.5e-3,
+        taken=5.1e-3, negative="4",
         word=KindWord(
             name=name, title="Comparator, single",
             pins=_pin_words(8, _SINGLE, "8", "1", "4"), supply_volts=(5.0, 36.0),

@@ -61,7 +61,7 @@ def _unit(
     awake = f"(0.5+0.5*tanh(4*(v({vcc},{gnd})-1.7)))"
     base, inside = sheet.inner(part, f"b{letter}"), sheet.inner(part, f"o{letter}")
     push = 2.2e-3 if large else 0.4e-3
-    sheet.add(f"{sheet.name('b', part, f'b{letter}')} 0 {base} i={push:g}*{sinks}*{awake}")
+    sheet.add(f"{sheet.name('b', part, f'b{letter}')} {vcc} {base} i={push:g}*{sinks}*{awake}")
     sheet.ohms(sheet.name("r", part, f"b{letter}"), base, gnd, 20e3)
     area = 4.0 if large else 1.0
     model = models.npn(sheet, is_=5e-16 * area, bf=50.0, br=0.3, ikf=0.03 * area, rb=30.0,
@@ -69,6 +69,8 @@ def _unit(
     sheet.add(f"{sheet.name('q', part, f'o{letter}')} {inside} {base} {gnd} {model}")
     sheet.ohms(sheet.name("r", part, f"o{letter}"), sheet.pin(part, out), inside,
                _OPEN if wrong.is_(f"{out} output open") else 0.05)  # fmt: skip
+    # a collector is isolated from the substrate, which is the ground pin, by a junction
+    sheet.add(f"{sheet.name('d', part, f'sub{letter}')} {gnd} {inside} {junction}")
     if wrong.is_(f"{out} leaky"):
         sheet.ohms(sheet.name("r", part, f"leak{letter}"), inside, gnd, leak(sheet))
 

@@ -16,6 +16,9 @@ from halfsplit.trial.spice_junction import leak, short
 __all__ = ["RENDERERS"]
 
 _OPEN = 1e9
+_MISMATCH = 0.02
+"""Spread of the saturation currents on one die: two V BE then differ by 0.5 mV (CA3046 data sheet:
+0.45 mV typical, 5 mV at most)."""
 _SEGMENTS = ("a", "b", "c", "d", "e", "f", "g", "dp")
 
 
@@ -24,15 +27,16 @@ def _array(sheet: Sheet, part: Part, wrong: Wrong) -> None:
     if not isinstance(kind, TransistorArray):
         raise TrialError(f"expected a transistor array, got {part.kind!r} ({part.designator})")
     area, gain = 1.0 if kind.amps < 0.1 else 4.0, 110.0 * sheet.factor(0.2)
+    is_ = 1.2e-15 * area * sheet.factor(0.2)
     bulk = models.diode(sheet, is_=2e-15, n=1.0, rs=5.0, bv=60.0)
     substrate = sheet.pin(part, kind.substrate)
     for unit in kind.transistors:
         if not unit.used(part):
             continue
         weak = 0.1 if wrong.is_(f"{unit.b} low gain") else 1.0
-        model = models.npn(sheet, is_=1.2e-15 * area, bf=gain * weak, br=1.0, vaf=90.0,
-                           ikf=0.025 * area, rb=60.0 / area, rc=12.0 / area, re=0.6 / area,
-                           spread=0.03)  # fmt: skip
+        model = models.npn(sheet, is_=is_, bf=gain * weak, br=1.0, vaf=90.0, ikf=0.025 * area,
+                           rb=60.0 / area, rc=12.0 / area, re=0.6 / area, spread=0.03,
+                           mismatch=_MISMATCH)  # fmt: skip
         pins = {"c": unit.c, "b": unit.b, "e": unit.e}
         ends = {}
         for letter, pin in pins.items():

@@ -15,11 +15,12 @@ __all__ = ["diode", "led", "mosfet", "npn", "pnp", "schottky", "switching", "zen
 def npn(
     sheet: Sheet, *, is_: float = 5e-15, bf: float = 150.0, br: float = 2.0, vaf: float = 80.0,
     ikf: float = 0.08, rb: float = 10.0, rc: float = 1.0, re: float = 0.1, kind: str = "npn",
-    spread: float = 0.25,
+    spread: float = 0.25, mismatch: float = 0.2,
 ) -> str:  # fmt: skip
-    """A Gummel-Poon transistor drawn around typical numbers; returns the model's name. A
-    resistance of 0 saves the simulator a node."""
-    bf, is_, rc = bf * sheet.factor(spread), is_ * sheet.factor(0.2), rc * sheet.factor(0.15)
+    """A Gummel-Poon transistor drawn around typical numbers, its gain within ``spread`` and its
+    saturation current within ``mismatch``; returns the model's name. A resistance of 0 saves the
+    simulator a node."""
+    bf, is_, rc = bf * sheet.factor(spread), is_ * sheet.factor(mismatch), rc * sheet.factor(0.15)
     name = f"{kind}{len(sheet.models)}"
     ohms = "".join(f" {key}={value:.4g}" for key, value in (("rb", rb), ("rc", rc), ("re", re))
                    if value)  # fmt: skip
