@@ -42,6 +42,16 @@ offsheet H drive 74LS
 offsheet L drive 74LS
 state on H=high L=low
 """
+COMPARATOR = """
+rail +12 12V ohms=0.001
+rail +5 5V ohms=0.001
+U1 LM339 3=+12 12=GND 5=P 4=M 2=OUT
+R[1,2] 10k +12 [P,M]
+R3 10k P GND
+R4 4k7 M GND
+R5 2k2 +5 OUT
+state on
+"""
 
 
 @pytest.fixture(scope="module")
@@ -109,6 +119,20 @@ def test_an_open_enable_lets_the_bus_float(bench: Bench) -> None:
         assert volts(BUS, "on", place, fault.id) == pytest.approx(true, abs=0.2)
     held = volts(BUS, "on", "R1.1", fault.id)
     assert abs(held) < 20e-6 * 47e3
+
+
+@pytest.mark.spice
+def test_a_comparator_without_ground_pushes_its_supply_current_out(bench: Bench) -> None:
+    """LM339: 0.8 mA of supply current (data sheet, typical at 5 V) that has lost the ground pin
+    leaves by the substrate of the output into its pull-up: above the 5 V that this comes from, by
+    2.2k times what is left of it at a smaller supply."""
+    stand = Stand(world(COMPARATOR).board, pin_fault("joint", "joint open", "U1.12"), 1, bench)
+    true = stand.volts("U1.2", "on")
+    told = volts(COMPARATOR, "on", "U1.2", "U1.12 joint open")
+    assert true is not None
+    assert 5.3 < true < 7.5
+    assert told == pytest.approx(true, abs=0.8)
+    assert volts(COMPARATOR, "on", "U1.2") == pytest.approx(5.0, abs=0.05)
 
 
 def test_each_lead_is_told_by_its_pin() -> None:

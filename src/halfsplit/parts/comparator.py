@@ -56,8 +56,8 @@ class ComparatorChip(BaseKind):
             )
             for _, out, _, _ in self._used(part)
         )
-        ends = (terminal(part, pin) for pin in (self.supply, self.negative))
-        own = supply_elements("icc", *ends, self.taken, _TAKEN_SPREAD) if substrate else ()
+        plus, minus = (terminal(part, pin) for pin in (self.supply, self.negative))
+        own = supply_elements("icc", plus, minus, self.taken, _TAKEN_SPREAD) if substrate else ()
         comparators = (
             Element(
                 name=f"u{letter}",
