@@ -6,7 +6,7 @@ import pytest
 
 from halfsplit.board.reader import read_board
 from halfsplit.build.compiled import Compiled, compile_board
-from halfsplit.build.fault import Fault
+from halfsplit.build.fault import Fault, Suspect
 from halfsplit.build.world import World
 from halfsplit.checks.kind import Limits
 from halfsplit.diagnose.catalogue import Catalogue
@@ -144,6 +144,34 @@ def test_report_counts_and_tells() -> None:
     assert "R2 open: repair, named Q1 90%; misread: volts R2.1 @go = 3.1" in report.table()
     assert "U1 odd: not played: no model" in report.table()
     assert json.loads(report.json())["summary"]["board"] == "X"
+    assert "right share by rate" not in told
+
+
+def test_a_whole_list_is_told_by_rate_too(world: Compiled) -> None:
+    """A fault three times as common counts three times: on paper 3 of 4 right, 2 + 3 x 1 checks
+    over 4 + 3 x 2 bits."""
+    rare = Outcome(fault="R1 open", suspect="R1", visible="x", checks_after_symptoms=2,
+                   bits_after_symptoms=4.0, bill=Bill(needless=2, good_parts=1))  # fmt: skip
+    common = Outcome(fault="R2 open", suspect="R2", visible="x", right=True, weight=3.0,
+                     checks_after_symptoms=1, bits_after_symptoms=2.0, cured=True,
+                     bill=Bill(needless=1))  # fmt: skip
+    told = TrialReport(board="X", seed=1, outcomes=(rare, common)).summary()
+    assert (told["right share"], told["right share by rate"]) == (0.5, 0.75)
+    assert told["no good part replaced by rate"] == told["cured share by rate"] == 0.75
+    assert told["no repair in vain by rate"] == 0.0
+    assert told["checks over bits left by rate"] == 0.5
+    whole, some = (draw_hidden(world, count, 1, "single") for count in (10**6, 5))
+    assert {one.weight for one in some} == {1.0}
+    assert sum(one.weight for one in whole) == pytest.approx(1.0)
+
+
+def test_the_bill_tells_good_parts_from_other_repairs_in_vain() -> None:
+    patient = Patient(answer=lambda check: "", wrong={"R9"})
+    part = Suspect(id="U1", repair="replace U1", designator="U1", minutes=10.0)
+    joint = Suspect(id="joint U1.2", repair="resolder U1.2", designator="U1", minutes=2.0)
+    right = Suspect(id="R9", repair="replace R9", designator="R9", minutes=8.0)
+    assert [patient.mend(one) for one in (part, joint, right)] == [False, False, True]
+    assert (patient.bill.repairs, patient.bill.needless, patient.bill.good_parts) == (3, 2, 1)
 
 
 def test_boards_that_never_worked_are_drawn_again(ngspice: str) -> None:

@@ -84,11 +84,8 @@ def ask_whether_always(session: Session, at_stake: float = 0.0, setup: float = 0
         return False
     if session.done:
         return _still_wrong(session)
-    kinds = {entry.check.kind for entry in session.entries}
-    if SYMPTOM not in kinds:
+    if all(entry.check.kind != SYMPTOM for entry in session.entries):
         return False
-    if kinds == {SYMPTOM} and _still_wrong(session):
-        return True
     share = comes_and_goes(session)
     worth = share >= WORTH_ASKING or share * at_stake >= QUESTION + setup
     return worth or contradiction(session) is not None

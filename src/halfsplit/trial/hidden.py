@@ -23,10 +23,12 @@ _PLAINLY = 0.9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hidden:
-    """``faults`` in different parts, ``present`` in that share of readings."""
+    """``faults`` in different parts, ``present`` in that share of readings. ``weight`` is how often
+    it is met beside the others of its list: alike where they were drawn by their rates."""
 
     faults: tuple[Fault, ...]
     present: float = 1.0
+    weight: float = 1.0
 
     @property
     def name(self) -> str:
@@ -54,7 +56,7 @@ def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]
     """``count`` things to hide of a ``shape``: ``single``, ``noticed`` (those of them that put an
     output wrong by the prediction), ``double`` (two faults in different parts) or
     ``intermittent``. Of two at once each puts some output wrong by itself: what nobody
-    notices nobody looks for once the board works."""
+    notices nobody looks for once the board works. The whole list is weighted by its rates."""
     if shape == "double":
         plain, weights = _able(world)
         weights = weights * _noticed(world, plain)
@@ -67,14 +69,23 @@ def draw_hidden(world: World, count: int, seed: int, shape: str) -> list[Hidden]
                 found.append(Hidden(faults=(one, other)))
         return found
     faults = draw_faults(world, count, seed)
+    plain, weights = _able(world)
+    whole = len(faults) == int((weights > 0.0).sum())
+    weight = {
+        fault.id: float(share) if whole else 1.0
+        for fault, share in zip(plain, weights, strict=True)
+    }
     if shape == "noticed":
         faults = [
             fault for fault, sure in zip(faults, _noticed(world, faults), strict=True) if sure
         ]
     if shape == "intermittent":
         rng = np.random.default_rng([seed, 3])
-        return [Hidden(faults=(fault,), present=float(rng.uniform(*PRESENT))) for fault in faults]
-    return [Hidden(faults=(fault,)) for fault in faults]
+        return [
+            Hidden(faults=(fault,), present=float(rng.uniform(*PRESENT)), weight=weight[fault.id])
+            for fault in faults
+        ]
+    return [Hidden(faults=(fault,), weight=weight[fault.id]) for fault in faults]
 
 
 def _able(world: World) -> tuple[list[Fault], Array]:

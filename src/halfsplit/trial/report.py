@@ -7,6 +7,7 @@ import statistics
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict, field
+from itertools import compress
 
 from halfsplit.diagnose.cost import LIMITLESS, MINUTES_PER_PRICE
 from halfsplit.frozen import dataclass
@@ -26,7 +27,8 @@ class Outcome:
     what was open about the repair when the symptoms had been told. ``led`` are the suspects that
     led before each check, with their probabilities. ``needed`` are the minutes of the right
     repairs alone: whoever knew what is wrong would take no less. ``why`` is a class of
-    miss, ``detail`` the evidence. ``failed`` says why the fault could not be played at all.
+    miss, ``detail`` the evidence. ``weight`` is how often the fault is met beside the others of its
+    list. ``failed`` says why the fault could not be played at all.
     """
 
     fault: str
@@ -51,6 +53,7 @@ class Outcome:
     cured: bool = False
     bill: Bill = field(default_factory=Bill)
     seconds: float = 0.0
+    weight: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +109,7 @@ class TrialReport:
                 [o.checks_after_symptoms for o in self.asked],
                 [o.bits_after_symptoms for o in self.asked],
             ),
+            **self._by_rate(),
             "minutes mean": round(statistics.fmean(minutes), 1),
             "cured share": round(_share([one.cured for one in self.asked]), 4),
             "no good part replaced": round(
@@ -123,6 +127,26 @@ class TrialReport:
                 statistics.fmean([one.seconds for one in self.outcomes] or [0.0]), 2
             ),
             "misses": dict(Counter(one.why for one in self.misses)),
+        }
+
+    def _by_rate(self) -> dict[str, float]:
+        """Figures of a whole list, each fault counted as often as it is met."""
+        weights = [one.weight for one in self.asked]
+        if len(set(weights)) < 2:
+            return {}
+
+        def share(good: Sequence[bool]) -> float:
+            return round(sum(compress(weights, good)) / sum(weights), 4)
+
+        return {
+            "right share by rate": share([one.right for one in self.asked]),
+            "no good part replaced by rate": share([not one.bill.good_parts for one in self.asked]),
+            "no repair in vain by rate": share([not one.bill.needless for one in self.asked]),
+            "cured share by rate": share([one.cured for one in self.asked]),
+            "checks over bits left by rate": _ratio(
+                [one.weight * one.checks_after_symptoms for one in self.asked],
+                [one.weight * one.bits_after_symptoms for one in self.asked],
+            ),
         }
 
     def json(self) -> str:

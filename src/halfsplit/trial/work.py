@@ -103,7 +103,7 @@ class Work:
         suspects = " + ".join(hidden.suspects)
         shown = visible_by(player, good, plan.world, self.catalogue)
         if not shown or not self._noticed(hidden, seed, good):
-            return Outcome(fault=hidden.name, suspect=suspects, visible="")
+            return Outcome(fault=hidden.name, suspect=suspects, visible="", weight=hidden.weight)
         patient = Patient(
             answer=player.answer,
             wrong=set(hidden.suspects),
@@ -138,6 +138,7 @@ class Work:
             misread=player.misread,
             why=why,
             detail=detail,
+            weight=hidden.weight,
         )
 
     def _noticed(self, hidden: Hidden, seed: int, good: Player) -> bool:
