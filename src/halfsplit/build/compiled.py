@@ -29,7 +29,7 @@ from halfsplit.build.parameters import (
 from halfsplit.build.places import places_of
 from halfsplit.build.power_off import PairReading, PowerOff, choose, elsewhere
 from halfsplit.build.settings import power_off, step_changes
-from halfsplit.build.severity import WITHIN, Versions, versions
+from halfsplit.build.severity import WITHIN, Versions, has_degrees, versions
 from halfsplit.build.small_signal import SmallSignal, told_storage
 from halfsplit.build.sweep import StateResult, Sweep
 from halfsplit.build.wiring import with_far_sides
@@ -67,6 +67,7 @@ def compile_board(board: Board, *, years: float = 40.0) -> Compiled:
     unsure = {
         what: versions(assembly.circuit, what, WITHIN if fault.grades > 1 else 1.0)
         for fault, what in zip(listed.faults, overlays, strict=True)
+        if has_degrees(fault.mode)
     }
     return Compiled(board=board, assembly=assembly, listed=listed, overlays=overlays, unsure=unsure)
 
@@ -157,35 +158,35 @@ class Compiled:
         """See :class:`halfsplit.build.world.World`."""
         done = self.result(state)
         count, width = len(self.faults), len(places)
-        mean, spread = np.zeros((count, width)), np.zeros((count, width))
-        other, ohms = np.full((count, width), np.nan), np.zeros((count, width))
-        other_spread, least = np.zeros((count, width)), np.full((count, width), -np.inf)
-        model, other_model = np.zeros((count, width)), np.zeros((count, width))
+        mean, spread, ohms, model = np.zeros((4, count, width))
+        other_spread, other_ohms, other_model = np.zeros((3, count, width))
+        other, least = np.full((count, width), np.nan), np.full((count, width), -np.inf)
         misfits = Misfits(self.board, self.assembly.kinds)
         rows = np.arange(count)
-        for c, name in enumerate(places):
-            node = self.nodes(self.place(name))
+        for c, place in enumerate(map(self.place, places)):
+            node, net = self.nodes(place), place.net
             ground = node < 0
-            mean[:, c] = np.where(ground, 0.0, done.nominal[node, rows])
-            spread[:, c] = np.where(ground, 0.0, done.spread[node, rows])
+            solved = (done.nominal, done.spread, done.ohms, done.other_ohms)
+            for into, found in zip((mean, spread, ohms, other_ohms), solved, strict=True):
+                into[:, c] = np.where(ground, 0.0, found[node, rows])
             other[:, c] = np.where(ground, np.nan, done.other[node, rows])
             other_spread[:, c] = np.nan_to_num(done.other_spread[node, rows])
-            ohms[:, c] = np.where(ground, 0.0, done.ohms[node, rows])
-            self._beside_a_low_input(self.place(name), mean[:, c], other[:, c])
-            if self.place(name).kind != _TROUBLE:
-                net = self.place(name).net
+            self._beside_a_low_input(place, mean[:, c], other[:, c])
+            if place.kind != _TROUBLE:
                 model[:, c] = misfits.of(net, mean[:, c])
                 other_model[:, c] = misfits.of(net, other[:, c])
-                ohms[:, c] = misfits.under_load(net, mean[:, c], ohms[:, c], METER_OHMS)
+                for read, behind in ((mean, ohms), (other, other_ohms)):
+                    behind[:, c] = misfits.under_load(net, read[:, c], behind[:, c], METER_OHMS)
                 least[:, c] = self._holds().least(net, node, done, METER_OHMS)
-        load = METER_OHMS / (METER_OHMS + np.maximum(ohms, 0.0))
-        pulled, other = mean * load, other * load
+        pulled, other = (
+            read * (METER_OHMS / (METER_OHMS + np.maximum(behind, 0.0)))
+            for read, behind in ((mean, ohms), (other, other_ohms))
+        )
         mean = np.maximum(pulled, least)
-        spread = np.hypot(spread, model)
         unresolved = ~np.isfinite(mean)
         return Numbers(
             mean=mean,
-            spread=np.where(unresolved, np.nan, spread),
+            spread=np.where(unresolved, np.nan, np.hypot(spread, model)),
             other=other,
             other_spread=np.where(np.isnan(other), np.nan, np.hypot(other_spread, other_model)),
             floating=(ohms > ADRIFT) & ~(least > pulled),
@@ -205,8 +206,7 @@ class Compiled:
         current of its own."""
         done = self.result(state)
         count, width = len(self.faults), len(designators)
-        mean, other = np.zeros((count, width)), np.full((count, width), np.nan)
-        flow = np.zeros((count, width))
+        (mean, flow), other = np.zeros((2, count, width)), np.full((count, width), np.nan)
         for c, designator in enumerate(designators):
             part = self.board.part(designator)
             reading = self.assembly.kinds[designator].current(part) if part else None

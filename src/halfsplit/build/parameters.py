@@ -29,6 +29,9 @@ Setting = tuple[int, int, int, float, bool]
 """Group, parameter row, member, value, scale."""
 Overlay = tuple[Setting, ...]
 """The changes of one fault or state."""
+_FOLLOWS = {"off_at": "vth"}
+"""Parameters of one chip that follow the draw of another: where a TTL input stops pushing is where
+the gate behind turns over, two junctions of one die, so an open input is always taken for high."""
 
 
 def overlay(circuit: Circuit, changes: Iterable[Owned]) -> Overlay:
@@ -113,7 +116,8 @@ def _draw(at: SpreadAt) -> str:
     """The draw that a parameter follows."""
     shared = at.spread.together
     owner, element = at.key
-    return f"{owner}:{f'all {shared}' if shared else element}:{at.param}"
+    param = _FOLLOWS.get(at.param, at.param)
+    return f"{owner}:{f'all {shared}' if shared else element}:{param}"
 
 
 def _deviation(spreads: Sequence[Spread], base: Array, flat: Array, normal: Array) -> Array:

@@ -96,7 +96,7 @@ class PowerOff:
             take_columns(boards, np.array([k], dtype=np.intp)) for k in range(count)
         )
         self.altered = self._altered()
-        self.versions = [unsure[what] for what in distinct]
+        self.versions = [unsure.get(what) for what in distinct]
 
     def ohms(self, pairs: Sequence[Pair], source: MeterSource = USUAL) -> list[PairReading]:
         """Resistance between pairs of nodes."""

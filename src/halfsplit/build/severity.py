@@ -12,7 +12,7 @@ from __future__ import annotations
 from halfsplit.build.parameters import Overlay, Setting
 from halfsplit.solve.circuit import Circuit
 
-__all__ = ["GRADES", "WITHIN", "Versions", "graded", "versions"]
+__all__ = ["GRADES", "WITHIN", "Versions", "graded", "has_degrees", "versions"]
 
 Versions = tuple[Overlay, Overlay] | None
 """Milder and worse."""
@@ -27,7 +27,9 @@ _FACTOR = 3.5
 """One standard deviation of a leak, a short or a poor joint, a factor (assumed)."""
 _SHARE = 0.4
 """One standard deviation of any other change: 40 % of how far it goes (assumed)."""
-_ALL_OR_NOTHING = frozenset({"open", "missing", "bridged", "broken", "turns", "resistive"})
+_WHOLE = frozenset({"open", "missing", "broken"})
+"""Last words of modes of which there is no half."""
+_ALL_OR_NOTHING = _WHOLE | {"bridged", "turns", "resistive"}
 """Last words of modes that get no rows of their own: there is no half of them, or (a poor joint)
 what it does grows evenly with how poor it is."""
 
@@ -44,6 +46,11 @@ WITHIN = 0.5
 def graded(what: str) -> bool:
     """Whether a fault with this mode's name comes in degrees that are worth rows of their own."""
     return what.split()[-1] not in _ALL_OR_NOTHING and not what.endswith(_HARD)
+
+
+def has_degrees(what: str) -> bool:
+    """Whether there is a milder and a worse version of a fault with this mode's name."""
+    return what.split()[-1] not in _WHOLE
 
 
 def versions(circuit: Circuit, what: Overlay, sigmas: float = 1.0) -> Versions:

@@ -30,6 +30,8 @@ from halfsplit.build.power_on import empty_capacitors
 from halfsplit.build.restless import unrest
 from halfsplit.build.severity import Versions
 from halfsplit.build.tolerance import Drawn, Tolerances
+from halfsplit.build.two_ways import Cases, two_ways
+from halfsplit.build.walk import Settled, Walk
 from halfsplit.build.watched import Watched
 from halfsplit.frozen import dataclass
 from halfsplit.solve.engine import Linear
@@ -59,7 +61,7 @@ class StateResult:
 
     ``nominal`` [N, F], ``spread`` [N, F] one standard deviation by tolerance, ``other`` [N, F] a
     second stable solution, ``other_spread`` [N, F] that about it, both else not-a-number, ``ohms``
-    [N, F] source resistance, ``resolved`` [F];
+    and ``other_ohms`` [N, F] source resistance at either, ``resolved`` [F];
     ``currents`` and ``other_currents`` [K, F] into the first terminal of the K watched elements,
     ``flow`` [K, F] one standard deviation of them by not knowing how bad a fault is.
     """
@@ -69,40 +71,11 @@ class StateResult:
     other: Array
     other_spread: Array
     ohms: Array
+    other_ohms: Array
     resolved: Mask
     currents: Array
     other_currents: Array
     flow: Array
-
-
-@dataclass(slots=True)
-class _Settled:
-    """``v`` [N, B] where the board stays; ``restless`` [B]: it may oscillate, ``v`` an average."""
-
-    v: Array
-    resolved: Mask
-    restless: Mask
-
-    def replace(self, columns: Index, new: _Settled) -> None:
-        """Put the columns of ``new`` in place of some of this one's."""
-        self.v = self.v.copy()
-        self.v[:, columns] = new.v
-        self.resolved[columns] &= new.resolved
-        self.restless[columns] = new.restless
-
-
-@dataclass(slots=True)
-class _Walk:
-    """Solutions after each solve of a walk, ``v[step][turn]`` [N, B], and the last parameters.
-
-    ``last`` is the last solve.
-    """
-
-    v: list[list[Array]]
-    resolved: Mask
-    last: _Settled
-    bits: Bits
-    params: list[Array]
 
 
 class Sweep:
@@ -127,7 +100,7 @@ class Sweep:
         self.distinct = distinct
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
         self.versions = unsure
-        self._good: dict[tuple[Overlay, ...], tuple[list[_Walk], Drawn]] = {}
+        self._good: dict[tuple[Overlay, ...], tuple[list[Walk], Drawn]] = {}
         self._empty: Overlay | None = None if like is None else like._empty
         if like is None:
             self.nominal = base_parameters(self.circuit, sample_deviations(assembly, 1))
@@ -146,7 +119,7 @@ class Sweep:
         joined = [np.concatenate(column, axis=-1) for column in zip(*parts, strict=True)]
         return StateResult(*(np.take(array, self.row_of, axis=-1) for array in joined))
 
-    def _of_good(self, steps: tuple[Overlay, ...]) -> tuple[list[_Walk], Drawn]:
+    def _of_good(self, steps: tuple[Overlay, ...]) -> tuple[list[Walk], Drawn]:
         """The good board after ``steps``, woken either way, and its draws; worked out once."""
         if steps not in self._good:
             good = [self._walk(steps, [()], None, side) for side in self.sides]
@@ -182,7 +155,7 @@ class Sweep:
         self,
         steps: Sequence[Overlay],
         overlays: Sequence[Overlay],
-        good: Sequence[_Walk],
+        good: Sequence[Walk],
         drawn: Drawn,
     ) -> tuple[npt.NDArray[Any], ...]:
         walk, *second = [
@@ -229,26 +202,37 @@ class Sweep:
         other_spread = self._spread_of_other(steps, overlays, walk, other, held_other, drawn)
         other_spread = np.hypot(other_spread, degrees)
         other_spread[:, hot] = np.maximum(other_spread[:, hot], spread[:, hot])
+        cases = Cases(
+            circuit=self.circuit, tolerances=self.tolerances, drawn=drawn, over=over, v=v,
+            spread=spread, ohms=ohms, params=walk.params,
+            good_v=good[0].last.v[:, :1], good_params=good[0].params,
+        )  # fmt: skip
+        v, other_ohms = v.copy(), ohms.copy()
+        for ways in two_ways(cases):
+            at = ways.columns
+            v[:, at], other[:, at] = ways.v
+            spread[:, at], other_spread[:, at] = ways.spread
+            ohms[:, at], other_ohms[:, at] = ways.ohms
         nominal = np.where(resolved, v, np.nan)
         currents = self.watched.currents(v, walk.params), self.watched.currents(other, walk.params)
         other[np.abs(other - v) < 1e-3] = np.nan
         other_spread[np.isnan(other)] = np.nan
-        return (nominal, spread, other, other_spread, ohms, resolved, *currents, flow)
+        return (nominal, spread, other, other_spread, ohms, other_ohms, resolved, *currents, flow)
 
     def _walk(
         self,
         steps: Sequence[Overlay],
         overlays: Sequence[Overlay],
-        guide: _Walk | None,
+        guide: Walk | None,
         side: float,
-    ) -> _Walk:
+    ) -> Walk:
         width = len(overlays)
         bits = Bits.at_power_up(self.circuit, self.assembly.clocked, width)
         everything = slice(None)
         history: list[list[Array]] = []
         resolved = np.ones(width, dtype=bool)
         params: list[Array] = []
-        now: _Settled | None = None
+        now: Settled | None = None
         for number, step in enumerate(steps):
             params = self._laid(step, overlays)
             bits.write(params, everything)
@@ -273,11 +257,11 @@ class Sweep:
             resolved &= now.resolved
             history.append(turns)
         assert now is not None
-        return _Walk(history, resolved, now, bits, params)
+        return Walk(history, resolved, now, bits, params)
 
     def _settle(
         self, params: Sequence[Array], guess: Array | None, before: Array | None, side: float
-    ) -> _Settled:
+    ) -> Settled:
         """Solve, and let fall what stands on an edge; woken on the second side, every gate is
         first held at the other level."""
         done, _ = persist(self.circuit, params, guess)
@@ -286,7 +270,7 @@ class Sweep:
                 self.circuit, params, turned(self.circuit, params, np.nan_to_num(done.v))
             )
         fallen = let_fall(self.circuit, params, done.v, before, side)
-        now = _Settled(done.v, done.resolved, np.zeros(done.resolved.size, dtype=bool))
+        now = Settled(done.v, done.resolved, np.zeros(done.resolved.size, dtype=bool))
         now.v[:, fallen.columns], now.restless[fallen.columns] = fallen.v, fallen.rings
         return now
 
@@ -299,8 +283,8 @@ class Sweep:
         self,
         steps: Sequence[Overlay],
         overlays: Sequence[Overlay],
-        walk: _Walk,
-        guide: _Walk,
+        walk: Walk,
+        guide: Walk,
     ) -> tuple[Array, Array, Array]:
         """What not knowing how bad a fault is does: [N, B] standard deviation, [K, B] that of the
         watched currents, and [N, B] the whole other solution (else not-a-number) where a milder or
@@ -348,7 +332,7 @@ class Sweep:
             most = np.maximum(most, size)
         return np.sqrt(spread), np.sqrt(flow), other
 
-    def _near_memory(self, walk: _Walk, guide: _Walk, columns: Index) -> Mask:
+    def _near_memory(self, walk: Walk, guide: Walk, columns: Index) -> Mask:
         """Which columns move a pin of a clocked element, or store another bit than a good board."""
         near = np.zeros(columns.size, dtype=bool)
         v, good = walk.v[-1][-1][:, columns], guide.v[-1][-1][:, :1]
@@ -360,7 +344,7 @@ class Sweep:
             near |= walk.bits.value[k, columns] != guide.bits.value[k, 0]
         return near
 
-    def _flip(self, walk: _Walk, guide: _Walk, start: Array, columns: Index) -> Array:
+    def _flip(self, walk: Walk, guide: Walk, start: Array, columns: Index) -> Array:
         """The other solution, looked for from ``start`` [N, B] moved as the healthy board moves:
         every unknown bit the other way."""
         good = guide.v[-1][-1]
@@ -368,14 +352,14 @@ class Sweep:
         guess = start[:, columns] + np.nan_to_num(there.v - good)
         return persist(self.circuit, self._flipped(walk, columns), np.nan_to_num(guess))[0].v
 
-    def _flipped(self, walk: _Walk, columns: Index) -> list[Array]:
+    def _flipped(self, walk: Walk, columns: Index) -> list[Array]:
         """Parameters of the columns with every unknown bit the other way."""
         params = take_columns(walk.params, columns)
         walk.bits.turned().write(params, columns)
         return params
 
     def _spread_of_other(
-        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: _Walk, v: Array,
+        self, steps: Sequence[Overlay], overlays: Sequence[Overlay], walk: Walk, v: Array,
         held: Levels, drawn: Drawn,
     ) -> Array:  # fmt: skip
         """[N, B] standard deviation by tolerance about the other solutions ``v`` [N, B], to first

@@ -19,10 +19,10 @@ from halfsplit.parts._base import (
     terminal,
     types_of,
 )
-from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts._handbook import part_count_rate
 from halfsplit.parts._transistor_types import NPN as MORE_NPN
 from halfsplit.parts._transistor_types import PNP as MORE_PNP
+from halfsplit.parts.joints import lead_open
 from halfsplit.parts.kind import Mode, Rate, Rating
 from halfsplit.solve.law import Element, Spread
 from halfsplit.solve.laws.junction import Bipolar
@@ -84,7 +84,6 @@ class Transistor(BaseKind):
     def modes(self, part: Part) -> Sequence[Mode]:
         if len(part.pins) < 2:
             return ()
-        is_, bf, br = (self.number(part, name) for name in ("is", "gain", "reverse"))
         weak, through = scaled("q", bf=0.1), changed("base", g=SHORT)
         found = (
             failing("c short to e", "shorted from collector to emitter",
@@ -97,13 +96,11 @@ class Transistor(BaseKind):
                     of=0.2, test_out=1.0),
             failing("c leaky to e", "leaking from collector to emitter", changed("q", gce=1e-3),
                     row=(_ROW, "short"), of=0.15, test_out=0.8),
-            failing("b open", "open at its base inside", changed("q", **base_open()),
+            failing("b open", "open at its base inside", lead_open("b"),
                     row=(_ROW, "open"), of=0.35, pin="b", test_out=1.0),
-            failing("c open", "open at its collector inside",
-                    changed("q", **collector_open(is_, bf, br)),
+            failing("c open", "open at its collector inside", lead_open("c"),
                     row=(_ROW, "open"), of=0.25, pin="c", test_out=1.0),
-            failing("e open", "open at its emitter inside",
-                    changed("q", **emitter_open(is_, bf, br)),
+            failing("e open", "open at its emitter inside", lead_open("e"),
                     row=(_ROW, "open"), of=0.25, pin="e", test_out=1.0),
             failing("low gain", "down to a tenth of its gain", weak, row=(_ROW, "open"), of=0.15,
                     test_out=0.5),

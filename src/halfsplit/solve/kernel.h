@@ -10,7 +10,7 @@
 #include <immintrin.h>
 #endif
 
-#define REVISION 9
+#define REVISION 10
 
 #define LN2 0.6931471805599453
 

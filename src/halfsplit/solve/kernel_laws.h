@@ -366,6 +366,11 @@ static void logic_output(const Group *group, const V *x, const V *p, V live, V *
     }
     V i_low = down_on * low, i_up = up_on * up;
     V up_s = up_on * p[9] * up_z;
+    I fed = y > vs; /* from outside, through the resistor and junction of the upper half */
+    if (group->high == DARLINGTON && any(fed)) {
+        V back_y, back = softplus(y - vs - 0.65, 0.03, &back_y), share = pick(fed, p[9] * (1.0 / 4e3), splat(0.0));
+        i_up -= share * back, up_s += share * back_y;
+    }
     i[0] = i_low - i_up + leak * y, i[1] = i_up, i[2] = -i_low - leak * y;
     V low_0 = down_on * p[8] * low_y;
     V low_1 = power_s * en * (1.0 - h) * low, up_1 = up_s + power_s * en * h * up;

@@ -11,7 +11,7 @@ from halfsplit.frozen import dataclass
 
 __all__ = ["REVISION", "Engine", "describe", "library_path", "open_library"]
 
-REVISION = 9
+REVISION = 10
 """Of the structures that kernel_layout.py fills, as kernel.h has them."""
 _WIDTHS = {"avx512": ("AVX-512", 8), "avx2": ("AVX2", 4), "plain": ("plain", 2)}
 _SWITCH = "HALFSPLIT_ENGINE"

@@ -33,6 +33,9 @@ _SOONER, _BLEEDER = 0.755, 4e3
 """Of a Darlington pull-up: its first transistor conducts so many volts sooner than both, through
 the resistor from its emitter to the output, ohm (the circuit of the 74LS00's data sheet; volts
 fitted by tests/parts/stages.py)."""
+_BACK = 0.65
+"""From its output through that resistor and the base-collector junction of the second transistor
+to the supply, V: a path that is there without power (the same circuit)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,7 @@ class LogicOutput:
     an empty ``enable`` is always on; else it goes through :func:`switched`. ``high`` says what
     pulls up: ``"none"`` (open collector or drain), ``"follower"`` (totem pole), ``"darlington"``
     (the totem pole of Schottky families, which has a knee: up to 0.2 mA one transistor gives
-    alone, 0.7 V nearer to the supply) or ``"mos"``.
+    alone, 0.7 V nearer to the supply; held above the supply it feeds it) or ``"mos"``.
 
     Parameters: ``vth`` input threshold V; ``rel`` 1: vth is a fraction of the supply (CMOS: vth
     0.5, rel 1), 0: volts; ``steep`` 1/V; ``a0`` ``a1``: level used = a0 + a1 * expression
@@ -168,16 +171,21 @@ class LogicOutput:
                 )
             up, up_s = kh * up, kh * up_s
             up_y = -up_s
+        back, back_y = np.zeros_like(low), np.zeros_like(low)
+        if self.high == "darlington":
+            back, back_y = softplus(y - vs - _BACK, _BEND)
+            back, back_y = kh * back / _BLEEDER, kh * back_y / _BLEEDER
 
         down_on, up_on = power * en * (1.0 - h), power * en * h
         i_low, i_up = down_on * low, up_on * up
         shape = np.broadcast_shapes(i_low.shape, y.shape)
         zero = np.zeros(shape)
+        i_up = i_up - back
         i = np.stack((i_low - i_up + leak * y, i_up + zero, -i_low - leak * y))
         currents = np.concatenate((i, np.zeros((len(self.inputs), *shape))))
 
         low_by = [down_on * low_y, power_slope * en * (1.0 - h) * low]
-        up_by = [up_on * up_y, up_on * up_s + power_slope * en * h * up]
+        up_by = [up_on * up_y - back_y, up_on * up_s + power_slope * en * h * up + back_y]
         n = self.terminals
         slopes = np.zeros((n, n, *shape))
         slopes[0, 0], slopes[0, 1] = low_by[0] - up_by[0] + leak, low_by[1] - up_by[1]
