@@ -11,6 +11,7 @@ from halfsplit.belief.posterior import Array, normalise
 from halfsplit.board.model import Board, Part, Rail, Remarks
 from halfsplit.build.fault import Suspect
 from halfsplit.diagnose.contradiction import contradiction
+from halfsplit.diagnose.cures import cured_by
 from halfsplit.diagnose.explain import explain
 from halfsplit.diagnose.plan import plan
 from halfsplit.diagnose.session import Session
@@ -86,6 +87,19 @@ def test_what_a_change_of_the_part_renews(socketed: bool, renewed: str) -> None:
     also = {step.suspect.id: step.also for step in steps}
     assert also["U3 dead"] == (renewed,)
     assert renewed not in also
+
+
+@pytest.mark.parametrize("socketed", [True, False])
+def test_changing_a_soldered_chip_clears_bridges_of_its_pins(socketed: bool) -> None:
+    """Every pin is desoldered and soldered anew (common practice, no source); those of a socket
+    are not touched."""
+    text = boards.CHANNEL if socketed else boards.CHANNEL.replace(" ; socketed", "", 1)
+    made = case(text).world
+    cured = {fault.id for fault, yes in zip(made.faults, cured_by(made, "U1"), strict=True) if yes}
+    assert ("U1.1-U1.2 bridged" in cured) is not socketed
+    assert ("U1.1 joint open" in cured) is not socketed
+    assert ("U1.1 contact open" in cured) is socketed
+    assert "U1.1 track broken" not in cured
 
 
 def test_a_tie_that_a_check_left_can_split_is_to_be_measured() -> None:

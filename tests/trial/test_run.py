@@ -165,13 +165,16 @@ def test_a_whole_list_is_told_by_rate_too(world: Compiled) -> None:
     assert sum(one.weight for one in whole) == pytest.approx(1.0)
 
 
-def test_the_bill_tells_good_parts_from_other_repairs_in_vain() -> None:
-    patient = Patient(answer=lambda check: "", wrong={"R9"})
+def test_a_good_part_renewed_for_its_joint_is_a_good_part_and_not_in_vain() -> None:
+    """The first repair puts a joint right with a good part, the second nothing."""
+    patient = Patient(
+        answer=lambda check: "", wrong={"R9", "joint U2.1"}, renews=lambda repair: {"joint U2.1"}
+    )
     part = Suspect(id="U1", repair="replace U1", designator="U1", minutes=10.0)
     joint = Suspect(id="joint U1.2", repair="resolder U1.2", designator="U1", minutes=2.0)
     right = Suspect(id="R9", repair="replace R9", designator="R9", minutes=8.0)
     assert [patient.mend(one) for one in (part, joint, right)] == [False, False, True]
-    assert (patient.bill.repairs, patient.bill.needless, patient.bill.good_parts) == (3, 2, 1)
+    assert (patient.bill.repairs, patient.bill.needless, patient.bill.good_parts) == (3, 1, 1)
 
 
 def test_boards_that_never_worked_are_drawn_again(ngspice: str) -> None:

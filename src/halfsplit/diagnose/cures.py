@@ -28,8 +28,8 @@ def known_suspect(world: World, suspect: str) -> None:
 
 def cured_by(world: World, suspect: str) -> Mask:
     """[F] whether the repair of a suspect, or of two joined, puts each fault right. Changing a
-    soldered part makes its joints new; changing a part in a socket reseats its contacts. A
-    suspect that the world does not know cures nothing."""
+    soldered part makes its joints new and clears bridges between its pins; changing a part in a
+    socket reseats its contacts. A suspect that the world does not know cures nothing."""
     if AND in suspect:
         both = [cured_by(world, name) for name in suspect.split(AND)]
         own = np.array([fault.suspect == suspect for fault in world.faults], dtype=np.bool_)
@@ -45,12 +45,13 @@ def cured_by(world: World, suspect: str) -> Mask:
     if not designator or not changed:
         return own
     part = world.board.part(designator)
-    renewed = "contact" if part is not None and part.remarks.socketed else "joint"
+    socketed = part is not None and part.remarks.socketed
+    renewed = ("contact",) if socketed else ("joint", "bridge")
     return np.array(
         [
             bool(mine)
             or (
-                fault.where == renewed
+                fault.where in renewed
                 and bool(fault.pins)
                 and all(pin.designator == designator for pin in fault.pins)
             )

@@ -13,6 +13,7 @@ from halfsplit.build.world import World
 from halfsplit.checks.kind import Check, Limits, Meter
 from halfsplit.checks.registry import CHECKS
 from halfsplit.diagnose.catalogue import SYMPTOM, Catalogue
+from halfsplit.diagnose.cures import cured_by
 from halfsplit.errors import HalfsplitError
 from halfsplit.frozen import dataclass
 from halfsplit.trial.examine import Ask, Finding, examine
@@ -107,6 +108,7 @@ class Work:
         patient = Patient(
             answer=player.answer,
             wrong=set(hidden.suspects),
+            renews=self._renews,
             renewed=player.mended,
             complaint=self._complaint(player, good, number),
         )
@@ -140,6 +142,12 @@ class Work:
             detail=detail,
             weight=hidden.weight,
         )
+
+    def _renews(self, repair: str) -> set[str]:
+        """What the work of a repair puts right: itself, joints and bridges of a part taken out."""
+        world = self.plan.world
+        right = cured_by(world, repair)
+        return {one.suspect for one, cured in zip(world.faults, right, strict=True) if cured}
 
     def _noticed(self, hidden: Hidden, seed: int, good: Player) -> bool:
         """Whether each of several faults, or one that comes and goes, puts an output wrong by
