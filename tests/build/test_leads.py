@@ -52,6 +52,13 @@ R4 4k7 M GND
 R5 2k2 +5 OUT
 state on
 """
+TIMER = """
+rail +5 5V ohms=0.001
+U1 555 2=TRIG 3=OUT 4=+5 6=CAP 7=CAP 8=+5 1=GND
+R[1,2] 47k +5 [TRIG,CAP]
+R3 100k OUT GND
+state on
+"""
 
 
 @pytest.fixture(scope="module")
@@ -133,6 +140,18 @@ def test_a_comparator_without_ground_pushes_its_supply_current_out(bench: Bench)
     assert 5.3 < true < 7.5
     assert told == pytest.approx(true, abs=0.8)
     assert volts(COMPARATOR, "on", "U1.2") == pytest.approx(5.0, abs=0.05)
+
+
+@pytest.mark.spice
+def test_a_timer_without_ground_pulls_its_output_up(bench: Bench) -> None:
+    """The supply current of a 555 (3 mA, data sheet) lifts the ground that is lost towards the
+    supply, and the output with it by the junction of its collector: high, though nothing drives
+    it."""
+    stand = Stand(world(TIMER).board, pin_fault("joint", "joint open", "U1.1"), 1, bench)
+    true = stand.volts("U1.3", "on")
+    assert true is not None
+    assert 2.5 < true < 5.0
+    assert volts(TIMER, "on", "U1.3", "U1.1 joint open") == pytest.approx(true, abs=0.7)
 
 
 def test_each_lead_is_told_by_its_pin() -> None:

@@ -11,9 +11,11 @@ from halfsplit.frozen import dataclass
 from halfsplit.parts._base import OPEN, BaseKind, changed, connected, failing, terminal
 from halfsplit.parts._dip import draws, numbered, supply_open
 from halfsplit.parts._handbook import part_count_rate
+from halfsplit.parts.diode import dead_diode
 from halfsplit.parts.kind import Change, Mode, Rate, Rating
 from halfsplit.solve.law import Clocked, Element, Spread
 from halfsplit.solve.laws.analog import Comparator
+from halfsplit.solve.laws.junction import Diode
 from halfsplit.solve.laws.linear import Conductance, Source
 from halfsplit.solve.laws.logic import LogicOutput
 
@@ -52,7 +54,8 @@ class TimerPins:
 
 @dataclass(frozen=True, kw_only=True)
 class Timer(BaseKind):
-    """Two comparators on a ladder of resistors, a latch, an output and a discharge transistor."""
+    """Two comparators on a ladder of resistors, a latch, an output and a discharge transistor; the
+    collectors of both are isolated from the substrate, the ground pin, by a junction."""
 
     units: tuple[tuple[str, TimerPins], ...]
     ground: str
@@ -136,6 +139,13 @@ def _unit(part: Part, letter: str, pins: TimerPins, supply: str, ground: str) ->
                 terminals=(terminal(part, pins.discharge), supply, ground, *states),
                 params={**_GATE, **sink}, clocked=_HELD),
     ]  # fmt: skip
+    found += [
+        Element(name=f"substrate {end} {letter}", law=Diode(),
+                terminals=(ground, terminal(part, pin)),
+                params={"is_": 1e-14, "n": 1.0, "bv": 40.0, "nbv": 1.0, "gp": 0.0},
+                spread={"is_": Spread(relative=0.7, shape="log", together="die")})
+        for end, pin in (("out", pins.out), ("dis", pins.discharge))
+    ]  # fmt: skip
     return found
 
 
@@ -152,7 +162,8 @@ def _unit_modes(letter: str, pins: TimerPins, of: float) -> Sequence[Mode]:
         mode(f"{pins.out} stuck high", f"stuck high at {pins.out}", 0.2, pins.out,
              *changed(out, a0=1.0, a1=0.0)),
         mode(f"{pins.discharge} discharge open", f"never discharging at {pins.discharge}", 0.15,
-             pins.discharge, *changed(dis, kl=0.0)),
+             pins.discharge, *changed(dis, kl=0.0),
+             *changed(f"substrate {dis}", **dead_diode())),
         mode(f"{pins.discharge} discharge short", f"always discharging at {pins.discharge}", 0.1,
              pins.discharge, *changed(dis, a0=0.0, a1=0.0)),
         mode(f"{pins.trigger} trigger dead", f"deaf to its trigger {pins.trigger}", 0.1,
@@ -162,8 +173,9 @@ def _unit_modes(letter: str, pins: TimerPins, of: float) -> Sequence[Mode]:
         mode(f"{pins.control} thresholds off", "off by a third in its thresholds (ladder open)",
              0.1, "", *changed(f"r1 {letter}", g=0.5 / _LADDER)),
         failing(f"{pins.out} output open", f"open at output {pins.out} inside",
-                changed(out, kl=0.0, kh=0.0, leak=OPEN), row=(_ROW, "no output"), of=0.7 * of,
-                pin=pins.out),
+                (*changed(out, kl=0.0, kh=0.0, leak=OPEN),
+                 *changed(f"substrate {out}", **dead_diode())),
+                row=(_ROW, "no output"), of=0.7 * of, pin=pins.out),
     )  # fmt: skip
 
 

@@ -109,6 +109,7 @@ def _output(sheet: Sheet, part: Part, wrong: Wrong, out: str, level: str, die: _
     sink = models.npn(sheet, is_=2e-14, bf=60.0, br=0.3, ikf=0.4, rb=3.0, rc=7.0, re=0.3,
                       spread=0.15)  # fmt: skip
     sheet.add(f"{sheet.name('q', part, f'l{out}')} {inside} {push} {gnd} {sink}")
+    _substrate(sheet, part, out, inside, gnd)
     sheet.ohms(sheet.name("r", part, f"o{out}"), inside, sheet.pin(part, out),
                _OPEN if wrong.is_(f"{out} output open") else 0.05)  # fmt: skip
 
@@ -122,8 +123,15 @@ def _discharge(sheet: Sheet, part: Part, wrong: Wrong, pin: str, level: str, die
     kind = models.npn(sheet, is_=1e-14, bf=60.0, br=0.3, ikf=0.1, rb=3.0, rc=10.0, re=0.3,
                       spread=0.15)  # fmt: skip
     sheet.add(f"{sheet.name('q', part, pin)} {inside} {base} {die.gnd} {kind}")
+    _substrate(sheet, part, pin, inside, die.gnd)
     sheet.ohms(sheet.name("r", part, f"o{pin}"), inside, sheet.pin(part, pin),
                _OPEN if wrong.is_(f"{pin} discharge open") else 0.05)  # fmt: skip
+
+
+def _substrate(sheet: Sheet, part: Part, pin: str, collector: str, gnd: str) -> None:
+    """The junction that isolates a collector from the ground pin."""
+    kind = models.diode(sheet, is_=2e-15, n=1.0, rs=0.0, bv=50.0)
+    sheet.add(f"{sheet.name('d', part, f'sub{pin}')} {gnd} {collector} {kind}")
 
 
 STORING: Mapping[str, Callable[[Sheet, Part, Wrong], list[Bit]]] = {"555": _timer, "556": _timer}
