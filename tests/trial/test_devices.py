@@ -8,8 +8,10 @@ from tests.trial.bench import GOOD, part_fault, rows, solved
 
 from halfsplit.board.model import Board
 from halfsplit.board.reader import read_board
+from halfsplit.parts._logic_families import FAMILIES
 from halfsplit.parts.vocabulary import PartsVocabulary
 from halfsplit.trial.simulator import Simulator
+from halfsplit.trial.spice_stages import DRIVES
 
 pytestmark = pytest.mark.spice
 
@@ -59,6 +61,32 @@ def test_open_collector_into_a_base(
     _, found = solved(simulator, made, 1, [f"v_a {{A}} 0 {told}"])
     assert low < found["B"] < high
     assert (found["C"] < 0.3) == (told < 1.0)
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize(
+    ("chip", "pins", "amps", "most"),
+    [
+        ("74LS47", "3=GND 4=+5 5=+5 13=OUT", 12e-3, 0.4),
+        ("74LS47", "3=GND 4=+5 5=+5 13=OUT", 24e-3, 0.5),
+        ("7447", "3=GND 4=+5 5=+5 13=OUT", 40e-3, 0.4),
+        ("7416", "1=+5 2=OUT", 40e-3, 0.7),
+        ("74145", "15=GND 14=GND 13=GND 12=GND 1=OUT", 80e-3, 0.9),
+    ],
+)
+def test_strong_open_collectors_hold_what_their_sheets_say(
+    chip: str, pins: str, amps: float, most: float, seed: int, simulator: Simulator
+) -> None:
+    """VOL at most with IOL as stated; a lamp test lights every segment (data sheets of the 7447A,
+    LS47, 7416, 74145, from memory)."""
+    made = board(f"U1 {chip} {pins}")
+    _, found = solved(simulator, made, seed, [f"i_out 0 {{OUT}} {amps}"])
+    assert 0.05 < found["OUT"] < most
+
+
+def test_every_output_of_the_bipolar_families_has_a_size() -> None:
+    bipolar = (family for family in FAMILIES.values() if not family.mos)
+    assert {name for family in bipolar for name in family.drives} <= DRIVES.keys()
 
 
 def test_darlington_never_drops_below_one_junction(simulator: Simulator) -> None:

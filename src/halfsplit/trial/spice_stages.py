@@ -73,6 +73,9 @@ DRIVES: Mapping[str, Drive] = {
     "tri": Drive(area=2.0, push=4.0, upper=1.45),
     "bus": Drive(area=2.5, push=5.0, upper=2.5),
     "high voltage": Drive(area=2.2, push=4.0, bv=42.0),
+    "high voltage 15 V": Drive(area=2.2, push=4.0, bv=22.0),
+    "high voltage 80 mA": Drive(area=4.4, push=8.0, bv=42.0),
+    "high voltage 80 mA 15 V": Drive(area=4.4, push=8.0, bv=22.0),
     "15 V": Drive(area=1.2, push=1.5, bv=24.0),
 }
 """Drive name of the logic table -> size."""
