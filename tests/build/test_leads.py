@@ -47,8 +47,8 @@ rail +12 12V ohms=0.001
 rail +5 5V ohms=0.001
 U1 LM339 3=+12 12=GND 5=P 4=M 2=OUT
 R[1,2] 10k +12 [P,M]
-R3 10k P GND
-R4 4k7 M GND
+R3 22k P GND
+R4 18k M GND
 R5 2k2 +5 OUT
 state on
 """
@@ -152,6 +152,20 @@ def test_a_timer_without_ground_pulls_its_output_up(bench: Bench) -> None:
     assert true is not None
     assert 2.5 < true < 5.0
     assert volts(TIMER, "on", "U1.3", "U1.1 joint open") == pytest.approx(true, abs=0.7)
+
+
+@pytest.mark.spice
+def test_a_grounded_input_holds_a_comparator_that_has_lost_its_ground(bench: Bench) -> None:
+    """Its substrate stands a junction above the lowest input (LM339 data sheet, note on inputs
+    driven negative: the collector-base junction of the input's PNP clamps): with a spare comparator
+    tied to ground, as is usual, the chip works on, its low half a volt to a volt up."""
+    spare = COMPARATOR.replace("2=OUT", "2=OUT 10=GND 11=GND").replace("R4 18k", "R4 47k")
+    stand = Stand(world(spare).board, pin_fault("joint", "joint open", "U1.12"), 1, bench)
+    for place in ("U1.12", "U1.2"):
+        true = stand.volts(place, "on")
+        assert true is not None
+        assert 0.4 < true < 1.1
+        assert volts(spare, "on", place, "U1.12 joint open") == pytest.approx(true, abs=0.25)
 
 
 def test_each_lead_is_told_by_its_pin() -> None:

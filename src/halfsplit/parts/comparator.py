@@ -46,15 +46,20 @@ class ComparatorChip(BaseKind):
     """The pin by which that leaves."""
 
     def elements(self, part: Part) -> Sequence[Element]:
+        """The inputs of those with one ground pin, the substrate, have a junction from it as the
+        outputs have (LM339 data sheet: an input driven below it is clamped by the collector-base
+        junction of its PNP)."""
         substrate = tuple(
             Element(
-                name=f"substrate {out}",
+                name=f"substrate {pin}",
                 law=Diode(),
-                terminals=(terminal(part, self.ground), terminal(part, out)),
+                terminals=(terminal(part, self.ground), terminal(part, pin)),
                 params={"is_": 1e-12, "n": 1.0, "bv": 60.0, "nbv": 1.0, "gp": 0.0},
                 spread={"is_": Spread(relative=0.7, shape="log", together="die")},
             )
-            for _, out, _, _ in self._used(part)
+            for _, *pins in self._used(part)
+            for pin in (pins if self.ground == self.negative else pins[:1])
+            if pin in part.pins
         )
         plus, minus = (terminal(part, pin) for pin in (self.supply, self.negative))
         own = supply_elements("icc", plus, minus, self.taken, _TAKEN_SPREAD) if substrate else ()

@@ -50,6 +50,8 @@ def _unit(
         sheet.add(f"{sheet.name('d', part, f'bias{pin}')} {vcc} {feed} {junction}")
         sheet.ohms(sheet.name("r", part, f"bias{pin}"), feed, node, 7e7 * sheet.factor(0.3))
         sheet.ohms(sheet.name("r", part, f"in{pin}"), node, gnd, 2e9)
+        if not large:  # collector to base of the input's PNP, whose collector is the substrate
+            sheet.add(f"{sheet.name('d', part, f'clamp{pin}')} {gnd} {node} {junction}")
         if wrong.is_(f"{pin} input short"):
             sheet.ohms(sheet.name("r", part, f"short{pin}"), node, gnd, 4.0)
         if wrong.is_(f"{pin} input leaky"):
