@@ -26,6 +26,12 @@ offsheet A drive {family}
 offsheet B drive {family}
 state on A=low B=high
 """
+OPEN_CMOS = """board "open CMOS input"
+rail +5 5V 5%
+U1 74HC04 1=A 2=Y 3=Y 4=Z
+offsheet A drive 74HC
+state on A=low
+"""
 SWITCH = """board "switch"
 rail +5 5V 5%
 Q1 {type} c=OUT b=IN e={emitter} is=10f
@@ -145,3 +151,14 @@ def test_a_chip_without_supply_is_fed_through_its_outputs(ohms: str, bench: Benc
     paper = 5.0 - (5.0 - 0.7 - 1.4) * pull / (pull + 4000.0)
     assert volts(text, "on", "U1.3", fault.id) == pytest.approx(paper, abs=0.3)
     assert volts(text, "on", "U1.3") > 4.9
+
+
+def test_an_open_cmos_input_is_taken_for_either() -> None:
+    """A 74HC input is a gate and two diodes: left open it stands wherever its leaks put it ("unused
+    inputs must be held high or low", 74HC04 data sheet, from memory). A good board has one way."""
+    board = world(OPEN_CMOS)
+    for place in ("U1.2", "U1.4"):
+        low, high = sorted(both_ways(board, "on", place, "U1.1 joint open")[:2])
+        assert low < 0.2
+        assert high > 4.6
+        assert np.isnan(both_ways(board, "on", place, "healthy")[1])

@@ -2,6 +2,8 @@
 
 * An input that a fault leaves near its threshold (two outputs fight over it): one die takes it for
   low, the next one for high, and what follows is low or high and hardly ever between.
+* A MOS input that a fault leaves to itself: its leak goes to either supply, and nobody knows which
+  is larger ("all unused inputs must be connected to VDD or VSS", data sheets of the 4000 series).
 * A base that a fault leaves to itself: what leaks from collector to base is multiplied by the
   gain, and both differ by decades from part to part. It passes from nothing to microamps.
 
@@ -24,7 +26,7 @@ from halfsplit.solve.circuit import Circuit
 from halfsplit.solve.engine import Linear
 from halfsplit.solve.law import Array
 from halfsplit.solve.laws.junction import Bipolar
-from halfsplit.solve.laws.logic import LogicOutput
+from halfsplit.solve.laws.logic import LogicOutput, TtlInput
 from halfsplit.solve.persistent import persist
 
 __all__ = ["Cases", "TwoWays", "two_ways"]
@@ -48,6 +50,9 @@ _STAYS = 0.3
 LEAK = 2e-7
 """Collector to emitter with the base open, S at its most: 1 uA at 5 V, a gain of 100 times the
 10 nA at most that data sheets of small silicon transistors give for ICBO (2N2222A, 2N2907A)."""
+_LOOSE = 1e8
+"""Source resistance above which only its own leak holds an input, ohm: 1 uA at 15 V is the most
+that data sheets of the 4000 series allow, a thousandth is usual (from memory)."""
 _NO_GAIN = 1e-6
 _SMALL_DIE = 1e-14
 """Saturation current of a small transistor, A: a larger die leaks in proportion."""
@@ -91,6 +96,8 @@ def two_ways(cases: Cases) -> list[TwoWays]:
 def _undecided_inputs(cases: Cases, good: Array) -> TwoWays | None:
     doubt: _Doubt = {}
     high: dict[int, Mask] = {}
+    pushing = [g.nodes[0] for g in cases.circuit.groups if isinstance(g.law, TtlInput)]
+    ttl = np.concatenate(pushing) if pushing else np.zeros(0, dtype=np.intp)
     for number, group in enumerate(cases.circuit.groups):
         if not isinstance(group.law, LogicOutput) or not group.law.inputs:
             continue
@@ -98,10 +105,11 @@ def _undecided_inputs(cases: Cases, good: Array) -> TwoWays | None:
         usual = _apart(cases.circuit, number, good, cases.good_params)
         inputs = group.nodes[3:]
         width = np.clip(_SHARE * _padded(cases.spread)[inputs], NEAR, _SHARE * _MOST)
-        held = _padded(cases.ohms)[inputs] < ADRIFT
+        ohms = _padded(cases.ohms)[inputs]
+        loose = (ohms > _LOOSE) & ~np.isin(inputs, ttl)[:, :, None] & np.isfinite(apart)
         with np.errstate(invalid="ignore"):  # of what does not look, infinite
             moved = np.abs(apart - usual) > _MOVED
-        doubt[number] = (np.abs(apart) < width) & moved & held
+        doubt[number] = ((np.abs(apart) < width) & (ohms < ADRIFT) | loose) & moved
         high[number] = apart > 0.0
     columns = _columns(doubt, cases.v.shape[1])
 
