@@ -45,13 +45,16 @@ def _unit(
     if wrong.is_(f"{out} offset up", f"{out} offset down"):
         offset += 0.1 if wrong.mode.endswith("up") else -0.1
     junction = models.diode(sheet, is_=1e-15, n=1.0, bv=60.0)
+    # from the substrate to the base of an input's PNP: nanoamperes at 0.3 V below ground, a knee at
+    # 0.4 V (application note on the LM339 family, negative input voltages)
+    clamp = models.diode(sheet, is_=1e-13, n=1.0, bv=60.0)
     for pin in (plus, minus):
         node, feed = sheet.pin(part, pin), sheet.inner(part, f"bias{pin}")
         sheet.add(f"{sheet.name('d', part, f'bias{pin}')} {vcc} {feed} {junction}")
         sheet.ohms(sheet.name("r", part, f"bias{pin}"), feed, node, 7e7 * sheet.factor(0.3))
         sheet.ohms(sheet.name("r", part, f"in{pin}"), node, gnd, 2e9)
-        if not large:  # collector to base of the input's PNP, whose collector is the substrate
-            sheet.add(f"{sheet.name('d', part, f'clamp{pin}')} {gnd} {node} {junction}")
+        if not large:
+            sheet.add(f"{sheet.name('d', part, f'clamp{pin}')} {gnd} {node} {clamp}")
         if wrong.is_(f"{pin} input short"):
             sheet.ohms(sheet.name("r", part, f"short{pin}"), node, gnd, 4.0)
         if wrong.is_(f"{pin} input leaky"):
