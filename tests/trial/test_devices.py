@@ -134,11 +134,13 @@ def test_zener_holds_its_voltage(simulator: Simulator) -> None:
     (9.0, 100.0, 5.0, 0.04),
     (6.0, 100.0, 4.2, 0.1),
     (9.0, 1.0, 2.0, 0.35),
+    (9.0, 0.1, 0.21, 0.35),
 ])  # fmt: skip
 def test_regulator_regulates_drops_out_and_limits(
     source: float, load: float, expected: float, within: float, simulator: Simulator
 ) -> None:
-    """7805: 4.8 to 5.2 V; about 2 V dropout; about 2.2 A peak (data sheet, from memory)."""
+    """7805: 4.8 to 5.2 V; about 2 V dropout; about 2.2 A peak, and 2.1 A on a short
+    (data sheets, from memory)."""
     made = board("U1 regulator 5 in=IN gnd=GND out=OUT")
     _, found = solved(simulator, made, 1, [f"v_in {{IN}} 0 {source}", f"r_l {{OUT}} 0 {load}"])
     assert found["OUT"] == pytest.approx(expected, rel=within)

@@ -18,6 +18,9 @@ __all__ = ["RENDERERS", "SETTABLE"]
 
 _OPEN = 1e9
 _BLOCKED = 0.003
+_BEYOND = 40.0
+"""Ohms for each ampere of rating by which a regulator gives way above its limit: on a short it gives
+a few tenths of an ampere more (7805: 2.1 A there, 2.4 A at most; LM340 data sheet, from memory)."""
 _TAKEN = {1: 5e-3, 2: 0.4e-3, 4: 0.8e-3}
 """Comparators in a case -> what it takes from a supply of 5 V, A: LM311, LM393 and LM339, typical
 in their data sheets (from memory)."""
@@ -102,7 +105,7 @@ def _regulator(sheet: Sheet, part: Part, wrong: Wrong) -> None:
         sheet.add(
             f"{sheet.name('b', part, 'target')} {target} {g} "
             f"v={sign}(max(min({volts:.5g},{vi}-{drop:.4g}),-0.6)"
-            f"-{4.0 / amps:.4g}*max({sign}i({sense})-{limit:.5g},0))"
+            f"-{_BEYOND / amps:.4g}*max({sign}i({sense})-{limit:.5g},0))"
         )
         sheet.volts(sense, target, held, 0.0)
         valve = sheet.model("valve", "d(is=1e-9 n=0.05 rs=0)")
