@@ -19,8 +19,8 @@ __all__ = ["RENDERERS", "SETTABLE"]
 _OPEN = 1e9
 _BLOCKED = 0.003
 _BEYOND = 40.0
-"""Ohms for each ampere of rating by which a regulator gives way above its limit: on a short it gives
-a few tenths of an ampere more (7805: 2.1 A there, 2.4 A at most; LM340 data sheet, from memory)."""
+"""Ohms for each ampere of rating by which a regulator gives way above its limit: on a short it
+gives a few tenths of an ampere more (2.1 A there, 2.4 A at most; LM340 data sheet, from memory)."""
 _TAKEN = {1: 5e-3, 2: 0.4e-3, 4: 0.8e-3}
 """Comparators in a case -> what it takes from a supply of 5 V, A: LM311, LM393 and LM339, typical
 in their data sheets (from memory)."""
