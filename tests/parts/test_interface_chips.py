@@ -240,6 +240,21 @@ state on +12=on
     assert 0.65 < bench("on", "IN") < 0.76
 
 
+def test_a_mirror_whose_diode_has_lost_its_collector_saturates() -> None:
+    """The bases then take all of 1 mA. That which is left as a diode has hundreds of ohms in its
+    base (3046 data sheet: 3.5 kilohm in at 1 mA, of which a gain of 110 leaves 650 unexplained), a
+    tenth of a volt and more, so that the other has at least e**4 times the current, or saturates;
+    without them it would mirror about twice the current only."""
+    bench = Bench("""
+rail +12 12V
+U4 CA3046 8=OUT 6=IN 7=GND 9=IN 10=GND 13=GND
+R1 10k +12 IN
+R2 2k2 +12 OUT
+state on +12=on
+""")
+    assert bench("on", "OUT") < 0.3
+
+
 def test_power_arrays_carry_their_current() -> None:
     """ULN2064B: 1.1 V typical at 0.5 A, 1.4 V at 1.25 A at most (from memory)."""
     bench = Bench("""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from halfsplit.board.model import Part
 from halfsplit.frozen import dataclass
-from halfsplit.parts._base import JUNCTION_SHORT, OPEN, changed, failing, scaled, terminal
+from halfsplit.parts._base import JUNCTION_SHORT, OPEN, SHORT, changed, failing, scaled, terminal
 from halfsplit.parts._bipolar import base_open, collector_open, emitter_open
 from halfsplit.parts.diode import dead_diode
 from halfsplit.parts.kind import Mode
@@ -21,6 +21,7 @@ _BR = 1.0
 _MATCH = 0.0007
 """Of V BE, by which each transistor of a die is off the others: two of them by 0.7 mV (CA3046 data
 sheet: 0.45 mV typical, which is two thirds of a standard deviation; 5 mV at most)."""
+_BASE_SPREAD = Spread(relative=0.7, shape="log", together="die")
 _SPREADS = {
     "is_": Spread(relative=0.2, shape="log", together="die"),
     "bf": Spread(relative=0.3, shape="log", together="die"),
@@ -32,13 +33,15 @@ _SPREADS = {
 class Process:
     """What the transistors of a chip have in common.
 
-    ``is_`` A, ``gain``, ``volts`` rated collector to emitter, ``ohms`` in the collector (0: none).
+    ``is_`` A, ``gain``, ``volts`` rated collector to emitter, ``ohms`` in the collector and
+    ``base`` in the base (0: none).
     """
 
     is_: float
     gain: float
     volts: float
     ohms: float = 0.0
+    base: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +59,8 @@ class ArrayTransistor:
         return sum(pin in part.pins for pin in (self.c, self.b, self.e)) >= 2
 
     def elements(self, part: Part, substrate: str) -> Iterator[Element]:
-        """``q<letter>``, its collector's ``rc<letter>``, and ``sub<letter>`` from the substrate."""
+        """``q<letter>``, its collector's ``rc<letter>``, its base's ``rb<letter>``, and
+        ``sub<letter>`` from the substrate."""
         c, b, e = (terminal(part, pin) for pin in (self.c, self.b, self.e))
         made = self.process
         inner = f"~c{self.letter}" if made.ohms else c
@@ -64,8 +68,13 @@ class ArrayTransistor:
             yield Element(name=f"rc{self.letter}", law=Conductance(), terminals=(c, inner),
                           params={"g": 1.0 / made.ohms},
                           spread={"g": Spread(relative=0.3, together="die")})  # fmt: skip
+        base = f"~b{self.letter}" if made.base else b
+        if made.base:
+            yield Element(name=f"rb{self.letter}", law=Conductance(), terminals=(b, base),
+                          params={"g": 1.0 / made.base},
+                          spread={"g": _BASE_SPREAD})  # fmt: skip
         yield Element(
-            name=f"q{self.letter}", law=Bipolar(), terminals=(inner, b, e), spread=_SPREADS,
+            name=f"q{self.letter}", law=Bipolar(), terminals=(inner, base, e), spread=_SPREADS,
             params={"is_": made.is_, "bf": made.gain, "br": _BR, "n": 1.0,
                     "bvce": 1.3 * made.volts, "gbe": OPEN, "gbc": OPEN, "gce": 1e-9},
         )  # fmt: skip
@@ -89,6 +98,8 @@ class ArrayTransistor:
         )
         for what, mode, share, to in ways:
             more = changed(f"sub{self.letter}", **dead_diode()) if what == "c open" else ()
+            if made.base and what.startswith("b short"):
+                more = changed(f"rb{self.letter}", g=SHORT)
             yield failing(
                 f"{self.b} {what}", f"{what} in the transistor of pins {pins}",
                 (*changed(name, **to), *more), row=(_ROW, mode), of=share * of,
