@@ -120,6 +120,7 @@ def test_continuity_by_way_of_the_tail_of_a_socket() -> None:
                   "state low A=low\n")  # fmt: skip
     offered = {check.places for check in continuity.KIND.offers(board)}
     assert {("U1.1", "U1.1/tail"), ("U1.1/tail", "U1.1/pad"), ("U1.1", "U1.1/pad")} <= offered
+    assert len({frozenset(pair) for pair in offered}) == len(offered), "either way is one check"
     for places, silent in (
         (("U1.1", "U1.1/tail"), "U1.1 contact open"), (("U1.1/tail", "U1.1/pad"), "U1.1 joint open")
     ):  # fmt: skip

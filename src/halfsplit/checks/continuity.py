@@ -67,7 +67,10 @@ class Continuity(Kind):
                 pairs.append((names[0], names[1]))
             elif fault.where in ("joint", "contact", "track"):
                 pairs += [pair for name in names for pair in self._about(name, legs, world)]
-        return [Check(kind=self.name, places=pair) for pair in dict.fromkeys(pairs)]
+        either_way: dict[frozenset[str], tuple[str, str]] = {}
+        for pair in pairs:
+            either_way.setdefault(frozenset(pair), pair)
+        return [Check(kind=self.name, places=pair) for pair in either_way.values()]
 
     def sentence(self, check: Check, world: World) -> str:
         one, two = check.places
