@@ -44,5 +44,5 @@ def compile_few(board: Board, faults: Sequence[str]) -> Compiled:
         whole,
         listed=listed,
         overlays=overlays,
-        unsure={what: whole.unsure[what] for what in overlays},
+        unsure={what: how for what, how in whole.unsure.items() if what in overlays},
     )

@@ -115,19 +115,20 @@ _BARS = ((0, 7), (3, 4.5), (6, 2))
 
 def _rail(port: Port) -> str:
     x, y, net = port.x, port.y, escape(port.pin.net)
+    label = f'<text class="rail" data-place="net {net}"'
     if port.side in ("up", "down"):
         way = -1 if port.side == "up" else 1
         at = y + 4 * way
         words = at - 4 if way < 0 else at + 11
         return (
             f'<path class="stroke" d="M{x} {y}V{at}M{x - 6} {at}H{x + 6}"/>'
-            f'<text class="rail" x="{x}" y="{words}" text-anchor="middle">{net}</text>'
+            f'{label} x="{x}" y="{words}" text-anchor="middle">{net}</text>'
         )
     way, anchor = (1, "start") if port.right else (-1, "end")
     at = x + way * STUB
     return (
         f'<path class="stroke" d="M{x} {y}H{at}M{at} {y - 4}V{y + 4}"/>'
-        f'<text class="rail" x="{at + way * 3}" y="{y + 3}" text-anchor="{anchor}">{net}</text>'
+        f'{label} x="{at + way * 3}" y="{y + 3}" text-anchor="{anchor}">{net}</text>'
     )
 
 

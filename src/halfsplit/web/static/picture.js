@@ -98,6 +98,7 @@ export function showNext(suggestion) {
     const leg = place.replace(/\/(pad|tail)$/, "");
     for (const found of svg.querySelectorAll(
       `.pin[data-place="${CSS.escape(leg)}"], .net[data-place="${CSS.escape(leg)}"], ` +
+      `.rail[data-place="${CSS.escape(leg)}"], ` +
       `.part[data-part="${CSS.escape(leg)}"]`)) {
       found.classList.add("next");
       marked.push(found);
