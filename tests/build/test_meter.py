@@ -76,6 +76,14 @@ def test_ohms_under_faults() -> None:
     assert math.isinf(found[joint, 2])
 
 
+def test_with_the_supply_unplugged_nobody_sees_that_it_was_dead() -> None:
+    compiled = world(RESISTORS)
+    ends = [("net +5", "net GND"), ("R1.1", "R1.2")]
+    found = compiled.ohms(ends).mean
+    for fault in ("+5 missing", "+5 low"):
+        np.testing.assert_allclose(found[number(compiled, fault)], found[0])
+
+
 JUNCTIONS = """
 rail +5 5V
 D1 1N4002 a=A k=B

@@ -44,12 +44,15 @@ def test_lesson_1_a_probe_cannot_tell_a_held_base_from_a_driven_one() -> None:
 
 
 def test_lesson_14_floating_shows_as_undefined() -> None:
+    """But for a probe of high resistance, which finds it where its leaks have it: low here."""
     world = FakeWorld(floating=True)
     check = Check(kind="level", places=("U3.6",), state="idle")
     for text in ("floating", "nothing", "undefined"):
         assert likelihood(level.KIND, check, text, world)[HEALTHY] == pytest.approx(
-            (1 - FLOOR) * 0.9 + FLOOR / 3
+            (1 - FLOOR) * (1.0 - level.STAYS) * 0.9 + FLOOR / 3, abs=0.01
         )
+    low = likelihood(level.KIND, check, "low", world)[HEALTHY]
+    assert low == pytest.approx(level.STAYS + 0.05 * (1.0 - level.STAYS), abs=0.02)
     assert level.KIND.expected(check, world, METER) == "undefined"
 
 

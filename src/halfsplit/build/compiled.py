@@ -161,7 +161,7 @@ class Compiled:
         mean, spread, ohms, model = np.zeros((4, count, width))
         other_spread, other_ohms, other_model = np.zeros((3, count, width))
         other, least = np.full((count, width), np.nan), np.full((count, width), -np.inf)
-        misfits = Misfits(self.board, self.assembly.kinds)
+        misfits = Misfits(self.board, self.assembly.kinds, self.faults)
         rows = np.arange(count)
         for c, place in enumerate(map(self.place, places)):
             node, net = self.nodes(place), place.net
@@ -173,8 +173,8 @@ class Compiled:
             other_spread[:, c] = np.nan_to_num(done.other_spread[node, rows])
             self._beside_a_low_input(place, mean[:, c], other[:, c])
             if place.kind != _TROUBLE:
-                model[:, c] = misfits.of(net, mean[:, c])
-                other_model[:, c] = misfits.of(net, other[:, c])
+                model[:, c] = misfits.of(net, mean[:, c], ohms[:, c])
+                other_model[:, c] = misfits.of(net, other[:, c], other_ohms[:, c])
                 for read, behind in ((mean, ohms), (other, other_ohms)):
                     behind[:, c] = misfits.under_load(net, read[:, c], behind[:, c], METER_OHMS)
                 least[:, c] = self._holds().least(net, node, done, METER_OHMS)

@@ -6,11 +6,12 @@ transistor. Tolerance is apart from them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from halfsplit.board.model import Board
+from halfsplit.build.fault import Fault
 from halfsplit.frozen import dataclass
 from halfsplit.parts.kind import PartKind
 from halfsplit.parts.logic import LogicChip
@@ -56,14 +57,21 @@ MISFITS: Mapping[str, Misfit] = {
                    reason="a square law saturates more softly than tanh; makers differ by twice"),
 }  # fmt: skip
 """By family of an output on the net."""
+_STARVED_AMPS, _STARVED_VOLTS = 1e-3, 0.7
+"""What a chip that has lost its supply or its ground may draw or feed otherwise than told, and most
+of what that does, a junction's drop: dies of one type differ in it (judgement, no source)."""
+_CUT = frozenset({"open", "broken"})
 _BEND = 0.03
 """Volts in which a follower's current falls to 1/e: of the law of logic outputs."""
 
 
 class Misfits:
-    """Error of the laws at the places of one board."""
+    """Error of the laws at the places of one board, under each of its ``faults``."""
 
-    def __init__(self, board: Board, kinds: Mapping[str, PartKind]) -> None:
+    def __init__(
+        self, board: Board, kinds: Mapping[str, PartKind], faults: Sequence[Fault] = ()
+    ) -> None:
+        self.starved = _starved(board, kinds, faults)
         self.families: dict[str, set[str]] = {}
         followed = set()
         for part in board.parts:
@@ -88,12 +96,35 @@ class Misfits:
         found: Array = np.where(mean > _HIGH * _LEVELS, np.minimum(ohms, given), ohms)
         return found
 
-    def of(self, net: str, mean: Array) -> Array:
-        """[F] one standard deviation of a reading [F] on a net, volt."""
+    def of(self, net: str, mean: Array, ohms: Array) -> Array:
+        """[F] one standard deviation of a reading [F] on a net, volt, with ``ohms`` [F] behind
+        it."""
         found: Array = VOLTS + SHARE * np.abs(mean)
         for family in self.families.get(net, ()):
             misfit = MISFITS[family]
             above = np.where(mean < _HIGH * _LEVELS, misfit.between, misfit.high)
             here = np.where(mean < _LOW * _LEVELS, misfit.low, above)
             found = np.maximum(found, here)
+        rows = self.starved.get(net, [])
+        found[rows] += np.minimum(_STARVED_AMPS * np.abs(ohms[rows]), _STARVED_VOLTS)
         return found
+
+
+def _starved(
+    board: Board, kinds: Mapping[str, PartKind], faults: Sequence[Fault]
+) -> dict[str, list[int]]:
+    """Nets of each chip -> rows of the faults that part it from its supply or its ground."""
+    chips = {
+        part.designator: part
+        for part in board.parts
+        if isinstance(kinds[part.designator], LogicChip)
+    }
+    found: dict[str, list[int]] = {}
+    for row, fault in enumerate(faults):
+        cut = fault.where in ("joint", "contact", "track") and fault.mode.split()[-1] in _CUT
+        for pin in fault.pins if cut else fault.leads:
+            chip = chips.get(pin.designator)
+            if chip is not None and pin.pin in chip.implied:
+                for net in dict.fromkeys(chip.pins.values()):
+                    found.setdefault(net, []).append(row)
+    return found

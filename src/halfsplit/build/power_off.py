@@ -87,7 +87,9 @@ class PowerOff:
         self.circuit = circuit
         distinct = list(dict.fromkeys(faults))
         place = {what: k for k, what in enumerate(distinct)}
-        self.faults = distinct
+        unplugged = {setting[:3] for setting in off}
+        self.faults = [tuple(one for one in what if one[:3] not in unplugged) for what in distinct]
+        """What a fault does to a supply that is unplugged is not felt."""
         self.row_of = np.asarray([place[what] for what in faults], dtype=np.intp)
         count = base[0].shape[2] if base else 1
         boards = take_columns(base, np.arange(count, dtype=np.intp))

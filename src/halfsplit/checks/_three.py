@@ -11,11 +11,14 @@ from halfsplit.solve.law import Array
 __all__ = ["three_way"]
 
 
-def three_way(numbers: Numbers, low: Array, high: Array, floating: Array) -> Array:
+def three_way(
+    numbers: Numbers, low: Array, high: Array, floating: Array, stays: float = 0.0
+) -> Array:
     """[C, F, 3] probabilities of being below ``low`` [C], between, and above ``high`` [C].
 
     The spreads of ``numbers`` have all errors in them; ``floating`` [3] is the row where nothing
-    holds the place; unresolved is even.
+    holds the place, and ``stays`` the chance that it is found where its leaks have it all the
+    same; unresolved is even.
     """
     mean = np.where(np.isfinite(numbers.mean), numbers.mean, 0.0)
     p = _split(mean, _usable(numbers.spread), low, high)
@@ -24,7 +27,7 @@ def three_way(numbers: Numbers, low: Array, high: Array, floating: Array) -> Arr
         other = np.where(two, numbers.other, mean)
         second = _split(other, _usable(numbers.other_spread), low, high)
         p = np.where(two[..., None], 0.5 * (p + second), p)
-    p[numbers.floating] = floating
+    p[numbers.floating] = stays * p[numbers.floating] + (1.0 - stays) * floating
     p[numbers.unresolved | np.isnan(numbers.mean)] = 1.0 / 3.0
     return np.ascontiguousarray(np.moveaxis(p, 1, 0))
 

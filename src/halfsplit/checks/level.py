@@ -27,7 +27,10 @@ NOT_HIGH, NOT_LOW = "not high", "not low"
 """A vague answer: one of the other two."""
 
 NOTHING_LIT = np.array([0.05, 0.9, 0.05])
-"""What a probe shows where nothing holds the place (judgement, no source)."""
+"""What a probe that moves the place shows where nothing holds it (judgement, no source)."""
+STAYS = 0.35
+"""Chance that it does not move it: probes have 100 kilohm to 10 megohm (common practice, no
+source), and a place floats from 2 megohm on."""
 
 
 class Level(Kind):
@@ -125,7 +128,7 @@ class Level(Kind):
         numbers = gather(checks, world).widened(lambda _: PROBE_ERROR)
         limits = [world.thresholds(world.place(check.places[0]).net) for check in checks]
         low, high = np.array(limits).T
-        p = three_way(numbers, low, high, NOTHING_LIT)
+        p = three_way(numbers, low, high, NOTHING_LIT, STAYS)
         p *= 1.0 - FLOOR
         p += FLOOR / 3.0
         return p

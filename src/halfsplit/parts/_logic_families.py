@@ -113,6 +113,7 @@ _MOS_DRIVES = {
 _ALL = (
     Family(
         name="74",
+        on_at=3.2,
         title="standard TTL",
         vth=1.3,
         vth_spread=0.15,
@@ -145,6 +146,7 @@ _ALL = (
     ),
     Family(
         name="74LS",
+        on_at=2.8,
         title="low-power Schottky TTL",
         vth=1.1,
         r=20000.0,
