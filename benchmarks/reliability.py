@@ -7,6 +7,7 @@ from __future__ import annotations
 import argparse
 import re
 import sys
+from collections.abc import Collection
 from dataclasses import replace
 from pathlib import Path
 
@@ -36,7 +37,7 @@ def main() -> int:
         outcomes = [
             some_of(outcome, args.of, args.but)
             for path in args.journals
-            for outcome in Journal(path, None).known[PROGRAM].values()
+            for outcome in alike(Journal(path, None).known[PROGRAM].values())
         ]
     except HalfsplitError as error:
         print(error, file=sys.stderr)
@@ -48,6 +49,13 @@ def main() -> int:
         title = f"{len(args.journals)} trials, {len(outcomes)} faults"
         args.svg.write_text(reliability_svg(verdicts, way, title), encoding="utf-8")
     return 0
+
+
+def alike(outcomes: Collection[Outcome]) -> list[Outcome]:
+    """The visible ones, weighted so that each trial counts by how many faults it has."""
+    seen = [one for one in outcomes if one.visible]
+    whole = sum(one.weight for one in seen)
+    return [replace(one, weight=one.weight * len(seen) / whole) for one in seen]
 
 
 def some_of(outcome: Outcome, of: str, but: str | None) -> Outcome:

@@ -1,9 +1,10 @@
 """What was told against what was true, counted on paper."""
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
-from benchmarks.reliability import some_of
+from benchmarks.reliability import alike, some_of
 
 from halfsplit.trial.reliability import (
     at_verdicts,
@@ -26,14 +27,15 @@ def test_statements_are_right_when_all_they_name_is_wrong() -> None:
         outcome("R1", ("R1", 0.99), visible=""),
     ]
     assert at_verdicts(played) == [
-        (0.85, True), (0.1, False), (0.6, True), (0.3, True), (0.05, False),
+        (0.85, True, 1.0), (0.1, False, 1.0), (0.6, True, 1.0), (0.3, True, 1.0),
+        (0.05, False, 1.0),
     ]  # fmt: skip
-    assert on_the_way(played) == [(0.85, True), (0.6, True), (0.99, True)]
+    assert on_the_way(played) == [(0.85, True, 1.0), (0.6, True, 1.0), (0.99, True, 1.0)]
 
 
 def test_bins_by_hand() -> None:
     """Nine of ten told 85 % were right; standard error sqrt(0.85 * 0.15 / 10)."""
-    said = [(0.85, True)] * 9 + [(0.85, False), (1.0, True), (0.0, False)]
+    said = [(0.85, True, 1.0)] * 9 + [(0.85, False, 1.0), (1.0, True, 1.0), (0.0, False, 1.0)]
     low, middle, high = reliability(said)
     assert (low.count, low.right, low.high) == (1, 0.0, 0.05)
     assert (middle.low, middle.count, middle.right) == (0.8, 10, 0.9)
@@ -42,8 +44,19 @@ def test_bins_by_hand() -> None:
     assert " 80% to  90%                   10   90.0%" in table((low, middle), ())
 
 
+def test_a_common_case_counts_for_more() -> None:
+    """Three of four by weight, and 4^2 / (3^2 + 1) = 1.6 equal ones: two."""
+    common, rare = outcome("R1", ("R1", 0.85)), outcome("R1", ("R2", 0.89))
+    played = alike([replace(common, weight=0.3), replace(rare, weight=0.1)])
+    assert sum(one.weight for one in played) == pytest.approx(2.0)
+    (found,) = reliability(at_verdicts(played))
+    assert found.right == pytest.approx(0.75)
+    assert found.count == 2
+    assert found.told == pytest.approx(0.86)
+
+
 def test_the_drawing_puts_right_over_told() -> None:
-    bins = reliability([(0.5, True), (0.5, False)])
+    bins = reliability([(0.5, True, 1.0), (0.5, False, 1.0)])
     root = ET.fromstring(reliability_svg(bins, bins, "A & B"))
     space = "{http://www.w3.org/2000/svg}"
     dots = {one.get("class"): one for one in root.iter(f"{space}circle")}

@@ -10,15 +10,17 @@ from halfsplit.trial.report import Outcome
 
 __all__ = ["Bin", "at_verdicts", "on_the_way", "reliability", "reliability_svg", "table"]
 
-Said = tuple[float, bool]
-"""A probability that was told, and whether the suspect was truly at fault."""
+Said = tuple[float, bool, float]
+"""A probability that was told, whether the suspect was truly at fault, and how often such a case
+is met beside the others."""
 EDGES = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.96, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bin:
     """Statements of a probability from ``low`` to below ``high``: how many, the mean of what was
-    told, and the share that was right."""
+    told, and the share that was right. Where some count for more than others, so many equal ones
+    would be as sure (L. Kish, Survey Sampling, 1965)."""
 
     low: float
     high: float
@@ -35,7 +37,7 @@ class Bin:
 def at_verdicts(outcomes: Iterable[Outcome]) -> list[Said]:
     """The suspects named at each first verdict, up to five."""
     return [
-        (probability, _is_right(name, one))
+        (probability, _is_right(name, one), one.weight)
         for one in outcomes
         if one.visible and not one.failed
         for name, probability in one.named
@@ -45,7 +47,9 @@ def at_verdicts(outcomes: Iterable[Outcome]) -> list[Said]:
 def on_the_way(outcomes: Iterable[Outcome]) -> list[Said]:
     """The likeliest suspect as it stood before each check."""
     return [
-        (probability, _is_right(name, one)) for one in outcomes for name, probability in one.led
+        (probability, _is_right(name, one), one.weight)
+        for one in outcomes
+        for name, probability in one.led
     ]
 
 
@@ -54,13 +58,19 @@ def reliability(said: Sequence[Said]) -> tuple[Bin, ...]:
     found = []
     for low, high in pairwise(EDGES):
         top = high if high < 1.0 else 2.0
-        here = [(told, right) for told, right in said if low <= told < top]
-        if here:
-            count = len(here)
+        here = [one for one in said if low <= one[0] < top]
+        whole = sum(weight for _, _, weight in here)
+        if whole > 0.0:
+            squares = sum(weight * weight for _, _, weight in here)
             found.append(
-                Bin(low=low, high=high, count=count, told=sum(told for told, _ in here) / count,
-                    right=sum(right for _, right in here) / count)
-            )  # fmt: skip
+                Bin(
+                    low=low,
+                    high=high,
+                    count=max(round(whole * whole / squares), 1),
+                    told=sum(told * weight for told, _, weight in here) / whole,
+                    right=sum(right * weight for _, right, weight in here) / whole,
+                )
+            )
     return tuple(found)
 
 
