@@ -38,9 +38,10 @@ _Doubt = dict[int, Mask]
 _Change = Callable[[list[Array], Index], None]
 """Writes one of the ways into parameters [P, M, K] of K of the doubtful columns."""
 
-NEAR = 0.15
+NEAR = 0.2
 """Volts from its threshold within which an input may be taken for either: gates of one family
-differ by that much (see ``tests/build/test_undefined.py``)."""
+differ by 0.15 V (see ``tests/build/test_undefined.py``), and somewhat further off the law has an
+output that is half on, where a stage has decided."""
 _SHARE, _MOST = 0.8, 0.8
 """Where the level itself is in doubt by more: this share of its spread, of at most so much, V."""
 _MOVED = 0.1
