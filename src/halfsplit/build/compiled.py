@@ -52,7 +52,6 @@ half a volt at a meter's microamp (transistor-level circuit in the independent s
 _CURRENT_SHARE, _CURRENT_LEAST = 0.08, 1e-4
 """Spread of a current: share of it, and amperes."""
 _TROUBLE: Final = "trouble"
-_CUT = frozenset({"open", "broken"})
 
 
 def compile_board(board: Board, *, years: float = 40.0) -> Compiled:
@@ -345,10 +344,9 @@ class Compiled:
             legs = self.assembly.leg_node.items()
             self._cut = {ref: [] for ref, node in legs if node in ttl & several}
             for k, fault in enumerate(self.faults):
-                if fault.where in ("joint", "contact", "track") and fault.mode.split()[-1] in _CUT:
-                    for pin in fault.pins:
-                        if pin in self._cut:
-                            self._cut[pin].append(k)
+                for pin in fault.parted if fault.where != "part" else ():
+                    if pin in self._cut:
+                        self._cut[pin].append(k)
         return self._cut
 
     def _solver(self) -> Sweep:

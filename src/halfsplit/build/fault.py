@@ -81,6 +81,13 @@ class Fault:
     version_of: str = ""
 
     @property
+    def parted(self) -> tuple[PinRef, ...]:
+        """Pins that it parts wholly from their net, outside the part or inside."""
+        if self.where not in ("joint", "contact", "track"):
+            return self.leads
+        return self.pins if self.mode.split()[-1] in ("open", "broken") else ()
+
+    @property
     def leads(self) -> tuple[PinRef, ...]:
         """Pins whose lead is open inside the part."""
         if self.where != "part":

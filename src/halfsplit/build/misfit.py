@@ -60,7 +60,6 @@ MISFITS: Mapping[str, Misfit] = {
 _STARVED_AMPS, _STARVED_VOLTS = 1e-3, 0.7
 """What a chip that has lost its supply or its ground may draw or feed otherwise than told, and most
 of what that does, a junction's drop: dies of one type differ in it (judgement, no source)."""
-_CUT = frozenset({"open", "broken"})
 _BEND = 0.03
 """Volts in which a follower's current falls to 1/e: of the law of logic outputs."""
 
@@ -121,8 +120,7 @@ def _starved(
     }
     found: dict[str, list[int]] = {}
     for row, fault in enumerate(faults):
-        cut = fault.where in ("joint", "contact", "track") and fault.mode.split()[-1] in _CUT
-        for pin in fault.pins if cut else fault.leads:
+        for pin in fault.parted:
             chip = chips.get(pin.designator)
             if chip is not None and pin.pin in chip.implied:
                 for net in dict.fromkeys(chip.pins.values()):

@@ -47,12 +47,14 @@ class Volts(Kind):
     def offers(self, world: World) -> Sequence[Check]:
         first, others = [], []
         supplies = _supply_legs(world) | _far_legs(world)
-        entries = {f"net {rail.net}" for rail in world.board.rails}
+        entries = {rail.net for rail in world.board.rails}
         for net, legs in legs_by_net(world).items():
             on_rail = net in world.supply_pin_nets or net == world.board.ground
             kept = [name for name in legs if name in supplies] if on_rail else legs
             first += kept[:1]
-            others += [*kept[1:], *([source] if (source := f"net {net}") in entries else [])]
+            others += kept[1:]
+            if net in entries:
+                others.append(f"net {net}")
         states = powered_states(world)
         return [
             Check(kind=self.name, places=(name,), state=state)
